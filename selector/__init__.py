@@ -1,0 +1,1 @@
+"""Chooses dehumidifiers for a building: inputs, physics, money, decide, report, in that order."""

@@ -1,0 +1,1 @@
+"""What a person writes, checked and turned into SI."""

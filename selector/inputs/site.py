@@ -1,0 +1,347 @@
+"""The site and the catalogue as the engine sees them: checked, complete and in SI.
+
+Units: temperatures °C, humidity ratios kg/kg dry air, pressures Pa, airflows m³/s, powers W, masses kg,
+money in the site's currency, prices of energy in currency/J, relative humidities and fractions 0 to 1.
+Hourly arrays hold 8,760 values from 1 January 00:00; value ``i`` belongs to the hour that starts at ``i``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+FloatArray = npt.NDArray[np.float64]
+BoolArray = npt.NDArray[np.bool_]
+
+HOURS = 8760
+
+ARRANGEMENTS = ("return-side", "supply-side", "coil-bypass", "standalone", "outdoor-air")
+Arrangement = Literal["return-side", "supply-side", "coil-bypass", "standalone", "outdoor-air"]
+Technology = Literal["refrigerant", "refrigerant-precool", "desiccant"]
+Origin = Literal["given", "helper", "profile", "default", "fitted"]
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """One input as used, where it came from and how far it may be off."""
+
+    key: str  # as in the site file, "space.moisture_buffer"
+    value: float | str  # SI
+    unit: str  # SI unit, "" for counts, fractions and words
+    low: float | None
+    high: float | None
+    origin: Origin
+    source: str
+    find: str  # how to find yours
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DesignDay:
+    """A day built around the dew point that is exceeded in `percent` of the hours of the year."""
+
+    percent: float  # 0.4 or 1.0
+    dew_point: float  # °C
+    hour_of_year: int  # the hour of the year that the day's noon stands in, for schedules and the sun
+    dry_bulb: FloatArray  # (24,) °C
+    humidity_ratio: FloatArray  # (24,) kg/kg
+    global_horizontal: FloatArray  # (24,) W/m²
+    pressure: float  # Pa
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Weather:
+    """One year of outdoor air."""
+
+    source: str  # file, or "monthly normals"
+    kind: Literal["typical year", "measured year", "synthetic"]
+    pressure: FloatArray  # (8760,) Pa
+    dry_bulb: FloatArray  # (8760,) °C
+    humidity_ratio: FloatArray  # (8760,) kg/kg
+    global_horizontal: FloatArray  # (8760,) W/m²
+    elevation: float  # m
+    first_weekday: int  # of 1 January, Monday = 0
+    hours_filled: int  # gaps that were filled
+    notes: tuple[str, ...]
+    design_days: tuple[DesignDay, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PeopleGain:
+    """People, with sensible and latent heat each."""
+
+    name: str
+    count: float
+    sensible: float  # W a person
+    latent: float  # W a person
+    schedule: FloatArray  # (8760,) 0 to 1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WaterSurfaceGain:
+    """A pool or wet surface that evaporates into the space's own air."""
+
+    name: str
+    area: float  # m²
+    water_temperature: float  # °C
+    activity_factor: float  # while the schedule is 1
+    idle_activity_factor: float  # while the schedule is 0
+    heat_from: Literal["water", "air"]
+    schedule: FloatArray  # (8760,) 0 to 1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlantsGain:
+    """Plants that transpire into the space's own air."""
+
+    name: str
+    area: float  # m²
+    crop_coefficient: float
+    air_speed: float  # m/s
+    light_transmission: float  # share of global horizontal irradiance that reaches the crop
+    lamp_power: float  # W/m² of crop; heat of the space as well
+    heat_from: Literal["water", "air"]
+    schedule: FloatArray  # (8760,) 0 to 1, of the lamps
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class MoistureGain:
+    """A given rate of vapour."""
+
+    name: str
+    rate: float  # kg/s
+    heat_from: Literal["water", "air"]  # "water": arrives as vapour; "air": evaporates at the air's cost
+    schedule: FloatArray  # (8760,)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HeatGain:
+    """Lights and plug loads."""
+
+    name: str
+    power: float  # W
+    schedule: FloatArray  # (8760,)
+
+
+Gain = PeopleGain | WaterSurfaceGain | PlantsGain | MoistureGain | HeatGain
+
+
+@dataclass(frozen=True, slots=True)
+class Heating:
+    """What heats the space: through the air handler, or in the space where there is none."""
+
+    source: Literal["gas", "electric", "heat-pump", "none"]
+    efficiency: float  # heat delivered / energy bought
+    capacity: float | None  # W; None: never runs out
+
+
+@dataclass(frozen=True, slots=True)
+class SpaceCooling:
+    """What cools a space that has no air handler: sensible heat only."""
+
+    source: Literal["electric", "none"]
+    cop: float
+    capacity: float | None  # W
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Space:
+    """The conditioned space: one well-mixed volume."""
+
+    floor_area: float  # m²
+    ceiling_height: float  # m
+    heat_loss: float  # W/K
+    solar_aperture: float  # m²
+    infiltration: float  # 1/s, air changes
+    exhaust_airflow: float  # m³/s, while ventilation is open
+    moisture_buffer: float  # multiples of the air's own mass
+    thermal_mass: float  # J/K
+    cooling_setpoint: FloatArray  # (8760,) °C
+    heating_setpoint: FloatArray  # (8760,) °C
+    occupied_heating_setpoint: float  # °C, names hours that are wet only because the space is set back
+    heating: Heating  # where there is no air handler
+    cooling: SpaceCooling
+
+
+@dataclass(frozen=True, slots=True)
+class CoolingCoil:
+    """The air handler's cooling coil at its rating: 26.7/19.4 °C entering, 35 °C outdoors, standard air."""
+
+    kind: Literal["cycling-dx", "modulating-chilled-water"]
+    total_capacity: float  # W, gross
+    sensible_heat_ratio: float | None  # one of these two
+    bypass_factor: float | None
+    cop: float  # without the fan
+    stages: int
+    airside_pressure_drop: float  # Pa
+    water_temperature: float  # °C, chilled water entering
+    capacity_per_surface: float  # 1/K, rise of capacity with apparatus dew point
+    capacity_per_outdoor: float  # 1/K, fall of capacity with outdoor dry bulb
+    cop_per_surface: float  # 1/K, rise of COP with apparatus dew point
+    cop_per_outdoor: float  # 1/K, fall of COP with outdoor dry bulb
+    lowest_outdoor: float  # °C, head pressure is held below it: the laws stay at this value
+    cycling_loss: float  # share of full power lost at half runtime is a quarter of this
+    wetting_time: float  # s, twet of Henderson and Rengarajan
+    evaporation_ratio: float  # gamma
+    cycling_rate: float  # 1/h, Nmax
+    time_constant: float  # s, tau
+    minimum_airflow: float  # share of design airflow that has to pass the coil
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AirHandler:
+    """The existing air handler."""
+
+    supply_airflow: float  # m³/s at standard air (20 °C dry) and site pressure; constant
+    outdoor_airflow: float  # m³/s, with the ventilation schedule at 1
+    ventilation: FloatArray  # (8760,) 0 to 1; above 0 is "occupied": damper open, fan on
+    unoccupied_fan: Literal["cycles", "off", "runs"]
+    damper_leakage: float  # share of the outdoor airflow while the damper is shut and the fan runs
+    economizer: Literal["none", "dry-bulb", "enthalpy"]
+    economizer_dry_bulb: float  # °C
+    economizer_enthalpy: float  # J/kg dry air
+    fan_power: float  # W
+    fan_position: Literal["after-coil", "before-coil"]
+    external_static_pressure: float  # Pa
+    heating_temperature_rise: float  # K, sets the fan's share of the hour while it heats
+    cooling_coil: CoolingCoil
+    heating: Heating
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HumidityTarget:
+    """One limit: hours above it are counted in `hours` only."""
+
+    name: str
+    kind: Literal["relative-humidity", "dew-point"]
+    limit: float  # fraction, or °C
+    band: float  # the humidistat's set point lies this far below: fraction, or K
+    hours: BoolArray  # (8760,)
+    allowed_hours_above: float
+
+
+@dataclass(frozen=True, slots=True)
+class Installation:
+    """What it takes to connect units in one arrangement."""
+
+    fixed: float  # currency, once
+    per_unit: float  # currency a unit
+    duct_length: float  # m a unit, both ways together
+    duct_velocity: float  # m/s, sets the diameter
+    duct_fittings: float  # fittings as a multiple of the straight duct's friction
+
+
+@dataclass(frozen=True, slots=True)
+class Costs:
+    """Prices and the economics of the study."""
+
+    currency: str
+    electricity: float  # currency/J
+    gas: float  # currency/J
+    discount_rate: float  # real, a year
+    study_period: int  # years
+    electricity_escalation: float  # real, a year
+    gas_escalation: float
+    installation: Mapping[Arrangement, Installation]
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What a design may not exceed; None where the site sets no limit."""
+
+    arrangements: tuple[Arrangement, ...]
+    max_units: int
+    max_per_model: int
+    max_sizes: int
+    max_arrangements: int
+    spare_units: int
+    extra_hours_too_warm: float | None
+    first_cost: float | None
+    supply_voltage: float | None  # V
+    phases: int | None
+    electrical_current: float | None  # A, all units together
+    sound: float | None  # dBA, of the loudest unit
+    work_years: float  # simulation work in year-equivalents after which the answer is best-found
+
+
+@dataclass(frozen=True, slots=True)
+class RatingRow:
+    """One rating point of a unit, at 101.325 kPa and no external static pressure beyond the unit's own."""
+
+    dry_bulb: float  # °C entering
+    relative_humidity: float  # 0 to 1
+    removal: float  # kg/s
+    power: float  # W, electric, fan included
+    gas: float  # W, reactivation gas
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """One model of the catalogue."""
+
+    model: str
+    technology: Technology
+    airflow: float  # m³/s at the entering state
+    fan_static: float  # Pa, external static up to which the fan holds the airflow
+    voltage: float  # V
+    phases: int
+    current: float  # A
+    price: float  # currency
+    service_life: float  # years
+    maintenance: float  # currency a year
+    sound: float  # dBA
+    length: float  # m
+    width: float  # m
+    height: float  # m
+    weight: float  # kg
+    minimum_dry_bulb: float  # °C entering
+    maximum_dry_bulb: float  # °C entering
+    reactivation_airflow: float  # m³/s; 0 but for desiccant
+    reactivation_air: Literal["outdoor", "space", "none"]
+    reactivation_energy: Literal["electric", "gas", "none"]
+    cycling_loss: float
+    ratings: tuple[RatingRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Catalog:
+    """The units on offer, in the order of the file, which settles ties."""
+
+    folder: str
+    currency: str
+    invented: bool  # prices and curves are examples, not for a bid
+    units: tuple[Unit, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Install:
+    """`count` units of one model in one arrangement."""
+
+    model: str
+    arrangement: Arrangement
+    count: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Site:
+    """Everything that a run needs."""
+
+    name: str
+    file: str
+    profile: str
+    display_units: Literal["IP", "SI"]
+    weather: Weather
+    space: Space
+    occupied: BoolArray  # (8760,)
+    gains: tuple[Gain, ...]
+    air_handler: AirHandler | None
+    targets: tuple[HumidityTarget, ...]
+    costs: Costs
+    limits: Limits
+    existing_units: tuple[Install, ...]
+    catalog: Catalog
+    assumptions: tuple[Assumption, ...]
+    notes: tuple[str, ...]  # what the reader should know: gaps filled, synthetic weather, several rooms

@@ -1,0 +1,1 @@
+"""First cost, energy prices and life-cycle cost."""

@@ -1,0 +1,1 @@
+"""Moist air, coil, dehumidifier, ducts, gains, arrangements and the year, hour by hour."""

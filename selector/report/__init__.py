@@ -1,0 +1,1 @@
+"""Terminal, JSON and hourly files."""
