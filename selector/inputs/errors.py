@@ -1,0 +1,66 @@
+"""What is wrong with the files that a person wrote, all of it in one message."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing that is wrong: in which file, at which key or row, what was got and what is allowed."""
+
+    file: str
+    where: str
+    got: str
+    allowed: str
+
+    def __str__(self) -> str:
+        """Return the fault as one line of text."""
+        return f"{self.file}: {self.where}: got {self.got}; allowed: {self.allowed}"
+
+
+class InputFaults(Exception):  # noqa: N818 - it holds several, so "faults", not "error"
+    """The input is wrong; holds every fault that was found, in the order of finding."""
+
+    def __init__(self, faults: tuple[Fault, ...]) -> None:
+        self.faults = faults
+        super().__init__("\n".join(str(fault) for fault in faults))
+
+
+class Faults:
+    """Collects faults, so that a person reads all of them at once.
+
+    >>> faults = Faults()
+    >>> faults.add(file="hall.toml", where="space.floor_area", got="9000", allowed="an area")
+    >>> faults.raise_if_any()
+    Traceback (most recent call last):
+        ...
+    selector.inputs.errors.InputFaults: hall.toml: space.floor_area: got 9000; allowed: an area
+    """
+
+    def __init__(self) -> None:
+        self._faults: list[Fault] = []
+
+    def __len__(self) -> int:
+        """Return how many faults there are so far."""
+        return len(self._faults)
+
+    def add(self, *, file: str, where: str, got: str, allowed: str) -> None:
+        """Add one fault, unless the same one is there already.
+
+        Arguments: file, as the person named it; where, the key, row or column; got, what stands there;
+        allowed, what may stand there.
+        """
+        fault = Fault(file=file, where=where, got=got, allowed=allowed)
+        if fault not in self._faults:
+            self._faults.append(fault)
+
+    def extend(self, faults: tuple[Fault, ...]) -> None:
+        """Take over the faults that another reader found."""
+        for fault in faults:
+            self.add(file=fault.file, where=fault.where, got=fault.got, allowed=fault.allowed)
+
+    def raise_if_any(self) -> None:
+        """Raise `InputFaults` with all faults so far; do nothing where there are none."""
+        if self._faults:
+            raise InputFaults(tuple(self._faults))
