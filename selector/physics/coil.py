@@ -1,19 +1,24 @@
 """One coil for both machines: apparatus dew point and bypass factor.
 
-Leaving air = bypass factor x entering air + (1 - bypass factor) x air at the surface. The surface is saturated
-at the apparatus dew point where that lies below the entering dew point, and dry otherwise.
-Source: ASHRAE Handbook Fundamentals 2017, ch. 1 (coil process line); W. P. Jones, Air Conditioning Engineering,
-5th ed., 3.4 (contact factor = 1 - bypass factor).
+Leaving air = bypass factor x entering air + (1 - bypass factor) x air at the surface. The surface is
+saturated at the apparatus dew point where that lies below the entering dew point, and dry otherwise.
+Source: ASHRAE Handbook Fundamentals 2017, ch. 1 (coil process line); W. P. Jones, Air Conditioning
+Engineering, 5th ed., 3.4 (contact factor = 1 - bypass factor).
 Units: dry bulb °C, humidity ratio kg/kg, pressure Pa, flow kg dry air/s, heat W.
 """
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
+import psychrolib
 from numba import njit
+from scipy.optimize import brentq, minimize_scalar
 
-from selector.physics.moist_air import saturation_humidity_ratio
+from selector.physics.moist_air import WATER_HEAT, enthalpy, saturation_humidity_ratio
+
+LATENT_START = 2.5e6  # J/kg, only the size of a Newton step
 
 
 @njit(cache=True)
@@ -53,3 +58,146 @@ def leaving_air(
         bypass_factor * dry_bulb + (1.0 - bypass_factor) * surface,
         bypass_factor * humidity_ratio + (1.0 - bypass_factor) * at_surface,
     )
+
+
+@njit(cache=True)
+def coil_load(
+    flow: float, bypass_factor: float, dry_bulb: float, humidity_ratio: float, surface: float, pressure: float
+) -> float:
+    """Heat that the surface takes from the air, condensate leaving at the surface temperature.
+
+    Args: flow [kg/s]; bypass_factor [-]; dry_bulb [°C], humidity_ratio [kg/kg], entering; surface [°C];
+        pressure [Pa].
+    Returns: refrigerating load [W].
+    Source: ASHRAE Handbook Fundamentals 2017, ch. 1, moist-air cooling and dehumidification.
+    """
+    leaving_dry_bulb, leaving_ratio = leaving_air(bypass_factor, dry_bulb, humidity_ratio, surface, pressure)
+    drop = enthalpy(dry_bulb, humidity_ratio) - enthalpy(leaving_dry_bulb, leaving_ratio)
+    return flow * (drop - (humidity_ratio - leaving_ratio) * WATER_HEAT * surface)
+
+
+@njit(cache=True)
+def surface_temperature(
+    capacity: float,
+    slope: float,
+    reference: float,
+    flow: float,
+    bypass_factor: float,
+    dry_bulb: float,
+    humidity_ratio: float,
+    pressure: float,
+) -> float:
+    """Apparatus dew point at which the air-side load equals capacity x (1 + slope x (surface - reference)).
+
+    Args: capacity [W] at the reference surface temperature; slope [1/K]; reference [°C]; flow [kg/s];
+        bypass_factor [-]; dry_bulb [°C], humidity_ratio [kg/kg], entering; pressure [Pa].
+    Returns: surface temperature [°C]; load falls and capacity rises with it, so there is one.
+    Source: the definition of the balance point; Newton's method inside a bracket, to 1e-9 K.
+    """
+    through = flow * (1.0 - bypass_factor)
+    heat = enthalpy(dry_bulb + 1.0, humidity_ratio) - enthalpy(dry_bulb, humidity_ratio)
+    entering = enthalpy(dry_bulb, humidity_ratio)
+    low, high = -60.0, dry_bulb
+    surface = min(reference, dry_bulb - 2.0)
+    for _ in range(60):
+        saturated = saturation_humidity_ratio(surface, pressure)
+        if saturated < humidity_ratio:
+            at_surface = saturated
+            latent_slope = (
+                saturated * (1.0 + saturated / 0.621945) * psychrolib.dLnPws_(surface) * LATENT_START
+            )
+        else:
+            at_surface = humidity_ratio
+            latent_slope = 0.0
+        leaving_dry_bulb = bypass_factor * dry_bulb + (1.0 - bypass_factor) * surface
+        leaving_ratio = bypass_factor * humidity_ratio + (1.0 - bypass_factor) * at_surface
+        load = flow * (
+            entering
+            - enthalpy(leaving_dry_bulb, leaving_ratio)
+            - (humidity_ratio - leaving_ratio) * WATER_HEAT * surface
+        )
+        excess = load - capacity * (1.0 + slope * (surface - reference))
+        if excess > 0.0:
+            low = surface
+        else:
+            high = surface
+        step = excess / (through * (heat + latent_slope) + capacity * slope)
+        following = surface + step
+        if following <= low or following >= high:
+            following = 0.5 * (low + high)
+        if abs(following - surface) < 1e-8:
+            return following
+        surface = following
+    return surface
+
+
+@dataclass(frozen=True, slots=True)
+class CoilRating:
+    """A coil's apparatus dew point and bypass factor at its rating point."""
+
+    surface: float  # °C
+    bypass_factor: float
+    sensible_heat_ratio: float
+    flow: float  # kg/s
+
+
+RATING_DRY_BULB = (80.0 - 32.0) / 1.8  # °C entering
+RATING_WET_BULB = (67.0 - 32.0) / 1.8  # °C entering
+RATING_OUTDOOR = 35.0  # °C
+STANDARD_PRESSURE = 101325.0  # Pa
+STANDARD_DENSITY = 1.2  # kg/m³ dry air
+
+
+class ImpossibleRatingError(ValueError):
+    """No bypass factor between 0 and 1 gives the stated capacity and sensible heat ratio."""
+
+
+def rate_coil(
+    *, total_capacity: float, airflow: float, sensible_heat_ratio: float | None, bypass_factor: float | None
+) -> CoilRating:
+    """Apparatus dew point and bypass factor that reproduce a coil's rating at 26.7/19.4 °C entering.
+
+    Args: total_capacity [W], gross; airflow [m³/s] of standard air; one of sensible_heat_ratio [-] and
+        bypass_factor [-].
+    Returns: surface [°C], bypass factor [-], sensible heat ratio [-], flow [kg/s].
+    Raises: ImpossibleRatingError naming the sensible heat ratios that the capacity and airflow allow.
+    Source: W. P. Jones, Air Conditioning Engineering, 5th ed., ch. 10 (contact factor).
+    """
+    flow = airflow * STANDARD_DENSITY
+    entering = psychrolib.GetHumRatioFromTWetBulb(RATING_DRY_BULB, RATING_WET_BULB, STANDARD_PRESSURE)
+
+    def load(surface: float, bypass: float) -> float:
+        return float(coil_load(flow, bypass, RATING_DRY_BULB, entering, surface, STANDARD_PRESSURE))
+
+    def ratio(surface: float) -> float:
+        at_surface = surface_humidity_ratio(surface, entering, STANDARD_PRESSURE)
+        sensible = enthalpy(RATING_DRY_BULB, at_surface) - enthalpy(surface, at_surface)
+        return float(flow * sensible / load(surface, 0.0))
+
+    if bypass_factor is not None:
+        coldest = -40.0
+        if load(coldest, bypass_factor) < total_capacity:
+            raise ImpossibleRatingError(
+                "capacity is more than this airflow can give up at this bypass factor"
+            )
+        surface = brentq(
+            lambda x: load(x, bypass_factor) - total_capacity, coldest, RATING_DRY_BULB, xtol=1e-12
+        )
+        return CoilRating(surface, bypass_factor, ratio(surface), flow)
+    assert sensible_heat_ratio is not None
+    if load(-20.0, 0.0) < total_capacity:
+        raise ImpossibleRatingError(
+            "capacity is more than this airflow can give up above a surface of -20 °C"
+        )
+    warmest = brentq(lambda x: load(x, 0.0) - total_capacity, -20.0, RATING_DRY_BULB, xtol=1e-12)
+    largest = ratio(warmest)
+    least = minimize_scalar(ratio, bounds=(-20.0, warmest), method="bounded")
+    if sensible_heat_ratio > largest:
+        raise ImpossibleRatingError(
+            "leaving air would be above saturation; "
+            f"the largest possible sensible heat ratio is {largest:.3f}"
+        )
+    if sensible_heat_ratio < least.fun:
+        raise ImpossibleRatingError(f"the smallest possible sensible heat ratio is {least.fun:.3f}")
+    surface = brentq(lambda x: ratio(x) - sensible_heat_ratio, least.x, warmest, xtol=1e-12)
+    return CoilRating(surface, 1.0 - total_capacity / load(surface, 0.0), sensible_heat_ratio, flow)
