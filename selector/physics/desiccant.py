@@ -1,0 +1,160 @@
+"""A desiccant dehumidifier: a silica-gel rotor between a process and a reactivation airstream.
+
+Combined potentials turn heat and moisture transfer in the rotor into two heat exchangers without mass transfer,
+
+    F1 = -2865 / T^1.490 + 4.344 w^0.8624,   F2 = T^1.490 / 6360 - 1.127 w^0.07969   (T in K),
+
+each with an effectiveness of its own between the two entering states. F1 runs nearly along enthalpy, F2 nearly along
+relative humidity; a good rotor has the first effectiveness near 0 and the second near 1. With process air in the
+surplus the second is lower, since it is referred to the process air.
+Source: P. J. Banks, "Coupled equilibrium heat and single adsorbate transfer in fluid flow through a porous medium",
+Chem. Eng. Sci. 27 (1972) 1143-1155 (potentials); J. J. Jurinak, "Open cycle solid desiccant cooling: component models
+and system simulations", PhD thesis, University of Wisconsin-Madison, 1982 (the two formulas for silica gel).
+
+What the process air loses in vapour and gains in heat the reactivation air gains and loses, so water and energy close:
+the exhaust is the remainder. It cannot be wetter than saturated; where the formulas ask for more, the process air's
+change is cut until the exhaust is just saturated. The heater gives constant power, so the reactivation
+temperature follows the temperature of the air that it heats.
+Units: dry bulb °C, humidity ratio kg/kg, pressure Pa, flow kg dry air/s, heat W.
+"""
+
+from __future__ import annotations
+
+import math
+
+import psychrolib
+from numba import njit
+
+from selector.inputs.site import FloatArray
+from selector.physics.moist_air import dry_bulb_of_enthalpy, enthalpy, saturation_humidity_ratio, volume
+from selector.physics.unit_parameters import (
+    FIRST_EFFECTIVENESS,
+    REACTIVATION_AIRFLOW,
+    REACTIVATION_HEAT,
+    SECOND_EFFECTIVENESS,
+)
+
+_slope_of_log_pressure = psychrolib.dLnPws_
+
+KELVIN = 273.15
+TEMPERATURE_POWER = 1.490
+_HEAT = 2865.0
+_MOISTURE = 4.344
+_MOISTURE_POWER = 0.8624
+_DRYNESS = 6360.0
+_WETNESS = 1.127
+_WETNESS_POWER = 0.07969
+_DRIEST = 1e-7  # kg/kg, psychrolib's own lower limit
+_MOST_STEPS = 40
+_SHARE_CLOSE = 1e-11
+_MASS_RATIO = 0.621945  # of water to air, as in psychrolib; in a slope only
+_CLOSE = 1e-6  # of the unknown; the error after a step this small is below 1e-12 of it
+
+
+@njit(cache=True, error_model="numpy")
+def potentials(dry_bulb: float, humidity_ratio: float) -> tuple[float, float]:
+    """Combined potentials of moist air in equilibrium with silica gel.
+
+    Args: dry_bulb [°C]; humidity_ratio [kg/kg].
+    Returns: F1 [-], F2 [-].
+    """
+    heat = (dry_bulb + KELVIN) ** TEMPERATURE_POWER
+    moisture = math.log(max(humidity_ratio, _DRIEST))
+    return (
+        -_HEAT / heat + _MOISTURE * math.exp(_MOISTURE_POWER * moisture),
+        heat / _DRYNESS - _WETNESS * math.exp(_WETNESS_POWER * moisture),
+    )
+
+
+@njit(cache=True, error_model="numpy")
+def state_of_potentials(first: float, second: float, start: float) -> tuple[float, float]:
+    """Moist air with two given potentials: inverse of `potentials`.
+
+    F1 gives w for a given T^1.490, which leaves F2 as one increasing equation in it, solved by Newton's method.
+
+    Args: first, F1 [-]; second, F2 [-]; start, a dry bulb [°C] to begin at.
+    Returns: dry bulb [°C], humidity ratio [kg/kg].
+    """
+    power = _WETNESS_POWER / _MOISTURE_POWER
+    heat = (start + KELVIN) ** TEMPERATURE_POWER
+    driest = _MOISTURE * math.exp(_MOISTURE_POWER * math.log(_DRIEST))
+    for _ in range(_MOST_STEPS):
+        moisture = first + _HEAT / heat
+        if moisture < driest:  # hotter than any air with this F1: step back half-way to the hottest
+            hottest = _HEAT / (driest - first)
+            heat = 0.5 * (heat + hottest) if heat < hottest else hottest * (1.0 - 1e-3)
+            continue
+        wetness = _WETNESS * math.exp(power * math.log(moisture / _MOISTURE))
+        excess = heat / _DRYNESS - wetness - second
+        rising = 1.0 / _DRYNESS + power * wetness / moisture * _HEAT / (heat * heat)
+        step = excess / rising
+        heat -= step
+        if abs(step) < _CLOSE * heat:
+            break
+    moisture = max(first + _HEAT / heat, driest)
+    return (
+        heat ** (1.0 / TEMPERATURE_POWER) - KELVIN,
+        math.exp(math.log(moisture / _MOISTURE) / _MOISTURE_POWER),
+    )
+
+
+@njit(cache=True, error_model="numpy")
+def rotor(
+    unit: FloatArray,
+    flow: float,
+    dry_bulb: float,
+    humidity_ratio: float,
+    pressure: float,
+    reactivation_dry_bulb: float,
+    reactivation_humidity_ratio: float,
+) -> tuple[float, float, float, float, float]:
+    """Both airstreams of the rotor while the unit runs, without the process fan.
+
+    Args: unit, row of parameters; flow [kg/s] of process air; dry_bulb [°C] and humidity_ratio [kg/kg] of process
+        air entering; pressure [Pa]; reactivation_dry_bulb [°C] and reactivation_humidity_ratio [kg/kg] ahead of
+        the heater.
+    Returns: dry bulb [°C] and humidity ratio [kg/kg] of the process air leaving the rotor; dry bulb [°C] of the
+        heated reactivation air; dry bulb [°C] and humidity ratio [kg/kg] of the exhaust.
+    """
+    exhaust_flow = unit[REACTIVATION_AIRFLOW] / volume(
+        reactivation_dry_bulb, reactivation_humidity_ratio, pressure
+    )
+    heated_enthalpy = (
+        enthalpy(reactivation_dry_bulb, reactivation_humidity_ratio) + unit[REACTIVATION_HEAT] / exhaust_flow
+    )
+    heated = dry_bulb_of_enthalpy(heated_enthalpy, reactivation_humidity_ratio)
+    first, second = potentials(dry_bulb, humidity_ratio)
+    hot_first, hot_second = potentials(heated, reactivation_humidity_ratio)
+    leaving, leaving_ratio = state_of_potentials(
+        first + unit[FIRST_EFFECTIVENESS] * (hot_first - first),
+        second + unit[SECOND_EFFECTIVENESS] * (hot_second - second),
+        dry_bulb + 10.0,
+    )
+    if leaving_ratio >= humidity_ratio:  # nothing to take up: the rotor passes on heat alone
+        leaving_ratio = humidity_ratio
+    before = enthalpy(dry_bulb, humidity_ratio)
+    ratio = flow / exhaust_flow
+    exhaust_ratio = reactivation_humidity_ratio + ratio * (humidity_ratio - leaving_ratio)
+    exhaust = dry_bulb_of_enthalpy(
+        heated_enthalpy - ratio * (enthalpy(leaving, leaving_ratio) - before), exhaust_ratio
+    )
+    if leaving_ratio < humidity_ratio and exhaust_ratio > saturation_humidity_ratio(exhaust, pressure):
+        # exhaust's humidity ratio rises and its saturation falls with the share, concave: Newton with a chord
+        full = leaving - dry_bulb
+        full_ratio = leaving_ratio - humidity_ratio
+        cooling = heated - exhaust  # K for a share of 1, close to linear
+        share = 1.0
+        for _ in range(_MOST_STEPS):
+            saturated = saturation_humidity_ratio(exhaust, pressure)
+            falling = saturated * (1.0 + saturated / _MASS_RATIO) * _slope_of_log_pressure(exhaust) * cooling
+            step = (exhaust_ratio - saturated) / (falling - ratio * full_ratio)
+            share -= step
+            leaving = dry_bulb + share * full
+            leaving_ratio = humidity_ratio + share * full_ratio
+            exhaust_ratio = reactivation_humidity_ratio + ratio * (humidity_ratio - leaving_ratio)
+            exhaust = dry_bulb_of_enthalpy(
+                heated_enthalpy - ratio * (enthalpy(leaving, leaving_ratio) - before), exhaust_ratio
+            )
+            if abs(step) < _SHARE_CLOSE:
+                break
+    return leaving, leaving_ratio, heated, exhaust, exhaust_ratio

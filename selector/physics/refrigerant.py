@@ -1,0 +1,131 @@
+"""A refrigerant dehumidifier: evaporator and condenser in one airstream, with or without a pre-cooler.
+
+The evaporator is the cooling coil of `coil`: apparatus dew point and bypass factor. Its surface settles where the
+heat that it takes from the air is what the refrigeration gives at that surface temperature,
+
+    flow (h(T_ei, w1) - h(T_eo, w_eo) - (w1 - w_eo) c_w T_s) = capacity(T_s, T1),
+
+with T1, w1 entering the unit; T_ei, T_eo entering and leaving the evaporator; T_s the surface. The pre-cooler is a
+sensible effectiveness e between the air that enters the unit and the air that leaves the evaporator, so that
+
+    T_ei = T1 - e (T1 - T_eo),   T_eo = BF T_ei + (1 - BF) T_s
+    T_eo (1 - e BF) = BF (1 - e) T1 + (1 - BF) T_s.
+
+Air that the pre-cooler brings below its dew point carries its mist on to the evaporator. Capacity and power are linear
+in surface temperature and entering dry bulb, which stands for the condensing temperature. The load falls and the
+capacity rises with the surface temperature, so there is one solution; the load is convex in it, so Newton's method
+reaches it from anywhere. Below 0 °C surface the unit loses the time that defrost takes, and draws its power during it.
+Units: dry bulb °C, humidity ratio kg/kg, pressure Pa, flow kg dry air/s, heat and power W.
+Source: ASHRAE Handbook HVAC Systems and Equipment 2016, ch. 25 (mechanical dehumidifiers, description); the coil's
+sources stand in `coil`.
+"""
+
+from __future__ import annotations
+
+import math
+
+import psychrolib
+from numba import njit
+
+from selector.inputs.site import FloatArray
+from selector.physics.moist_air import WATER_HEAT, enthalpy, saturation_humidity_ratio
+from selector.physics.unit_parameters import (
+    CAPACITY,
+    CAPACITY_PER_ENTERING,
+    CAPACITY_PER_SURFACE,
+    COIL_FLOW,
+    FROST_LOSS,
+    POWER,
+    POWER_PER_ENTERING,
+    POWER_PER_SURFACE,
+    PRECOOL,
+)
+
+_slope_of_log_pressure = psychrolib.dLnPws_
+
+# Start of the Newton iteration only: saturation humidity ratio x pressure [Pa] as a parabola, -8 to 22 °C
+_START = (362.7, 28.38, 1.370)
+_START_LATENT = 2.47e6  # J/kg
+_MASS_RATIO = 0.621945  # of water to air, as in psychrolib; in the slope only
+_STEP = 1e-5  # K; the error after a step this small is below 1e-11 K
+_MOST_STEPS = 30
+
+
+@njit(cache=True, error_model="numpy")
+def evaporator(
+    unit: FloatArray, flow: float, dry_bulb: float, humidity_ratio: float, pressure: float
+) -> tuple[float, float, float, float]:
+    """Surface and air of the evaporator while the unit runs.
+
+    Args: unit, row of parameters; flow [kg/s]; dry_bulb [°C] and humidity_ratio [kg/kg], entering the unit;
+        pressure [Pa].
+    Returns: surface [°C]; dry bulb entering the evaporator [°C]; dry bulb [°C] and humidity ratio [kg/kg] leaving it.
+    """
+    precool = unit[PRECOOL]
+    bypass = math.exp(-unit[COIL_FLOW] / flow)
+    contact = 1.0 - bypass
+    share = 1.0 / (1.0 - precool * bypass)
+    offset = bypass * (1.0 - precool) * share * dry_bulb  # T_eo = offset + slope x surface
+    slope = contact * share
+    dry_heat = enthalpy(1.0, humidity_ratio) - enthalpy(0.0, humidity_ratio)  # J/(kg K)
+    sensible = dry_heat * (1.0 - precool) * slope  # J/(kg K), of entering dry bulb less surface
+    cold_vapour = enthalpy(0.0, 1.0) - enthalpy(0.0, 0.0)  # J/kg
+    vapour_heat = enthalpy(1.0, 1.0) - enthalpy(1.0, 0.0) - cold_vapour  # J/(kg K)
+    per_flow = 1.0 / flow
+    given = (unit[CAPACITY] + unit[CAPACITY_PER_ENTERING] * dry_bulb) * per_flow - sensible * dry_bulb
+    rise = unit[CAPACITY_PER_SURFACE] * per_flow + sensible
+
+    # latent - given - rise x surface = 0, with latent = contact (w1 - w_s) (vapour - liquid)
+    weight = contact * _START_LATENT / pressure
+    a = weight * _START[2]
+    b = weight * _START[1] + rise
+    c = weight * (_START[0] - humidity_ratio * pressure) + given
+    surface = 2.0 * -c / (b + math.sqrt(max(b * b - 4.0 * a * c, 0.0)))
+    saturated = humidity_ratio
+    for _ in range(_MOST_STEPS):
+        saturated = saturation_humidity_ratio(surface, pressure)
+        saturated_slope = saturated * (1.0 + saturated / _MASS_RATIO) * _slope_of_log_pressure(surface)
+        condensing = cold_vapour + vapour_heat * (offset + slope * surface) - WATER_HEAT * surface
+        condensing_slope = vapour_heat * slope - WATER_HEAT
+        excess = contact * (humidity_ratio - saturated) * condensing - given - rise * surface
+        falling = (
+            contact * (saturated_slope * condensing - (humidity_ratio - saturated) * condensing_slope) + rise
+        )
+        step = excess / falling
+        surface += step
+        if abs(step) < _STEP:
+            saturated += saturated_slope * step
+            break
+    if saturated >= humidity_ratio:  # dry: linear in the surface temperature
+        surface = -given / rise
+        leaving = offset + slope * surface
+        return surface, dry_bulb - precool * (dry_bulb - leaving), leaving, humidity_ratio
+    leaving = offset + slope * surface
+    return (
+        surface,
+        dry_bulb - precool * (dry_bulb - leaving),
+        leaving,
+        bypass * humidity_ratio + contact * saturated,
+    )
+
+
+@njit(cache=True, error_model="numpy")
+def running_share(unit: FloatArray, surface: float) -> float:
+    """Share of the time that is left after defrost.
+
+    Args: unit, row of parameters; surface [°C].
+    Returns: share [-], 1 at and above 0 °C.
+    """
+    if surface >= 0.0:
+        return 1.0
+    return max(0.0, 1.0 + unit[FROST_LOSS] * surface)
+
+
+@njit(cache=True, error_model="numpy")
+def electric_power(unit: FloatArray, surface: float, dry_bulb: float) -> float:
+    """Power of compressor and fan.
+
+    Args: unit, row of parameters; surface [°C]; dry_bulb [°C], entering the unit.
+    Returns: power [W].
+    """
+    return unit[POWER] + unit[POWER_PER_SURFACE] * surface + unit[POWER_PER_ENTERING] * dry_bulb
