@@ -19,8 +19,14 @@ BoolArray = npt.NDArray[np.bool_]
 
 HOURS = 8760
 
-ARRANGEMENTS = ("return-side", "supply-side", "coil-bypass", "standalone", "outdoor-air")
 Arrangement = Literal["return-side", "supply-side", "coil-bypass", "standalone", "outdoor-air"]
+ARRANGEMENTS: tuple[Arrangement, ...] = (
+    "return-side",
+    "supply-side",
+    "coil-bypass",
+    "standalone",
+    "outdoor-air",
+)
 Technology = Literal["refrigerant", "refrigerant-precool", "desiccant"]
 Origin = Literal["given", "helper", "profile", "default", "fitted"]
 
