@@ -46,7 +46,7 @@ _WETNESS = 1.127
 _WETNESS_POWER = 0.07969
 _DRIEST = 1e-7  # kg/kg, psychrolib's own lower limit
 _MOST_STEPS = 40
-_SHARE_CLOSE = 1e-11
+_SHARE_CLOSE = 1e-7  # the error after a step this small is below 1e-13
 _MASS_RATIO = 0.621945  # of water to air, as in psychrolib; in a slope only
 _CLOSE = 1e-6  # of the unknown; the error after a step this small is below 1e-12 of it
 
@@ -99,6 +99,18 @@ def state_of_potentials(first: float, second: float, start: float) -> tuple[floa
 
 
 @njit(cache=True, error_model="numpy")
+def _dry_heat(humidity_ratio: float) -> float:
+    """Heat capacity of moist air [J/(kg K)], the slope of psychrolib's enthalpy in dry bulb."""
+    return enthalpy(1.0, humidity_ratio) - enthalpy(0.0, humidity_ratio)
+
+
+@njit(cache=True, error_model="numpy")
+def _vapour_enthalpy(dry_bulb: float) -> float:
+    """Enthalpy of vapour [J/kg], the slope of psychrolib's enthalpy in humidity ratio."""
+    return enthalpy(dry_bulb, 1.0) - enthalpy(dry_bulb, 0.0)
+
+
+@njit(cache=True, error_model="numpy")
 def rotor(
     unit: FloatArray,
     flow: float,
@@ -139,13 +151,14 @@ def rotor(
         heated_enthalpy - ratio * (enthalpy(leaving, leaving_ratio) - before), exhaust_ratio
     )
     if leaving_ratio < humidity_ratio and exhaust_ratio > saturation_humidity_ratio(exhaust, pressure):
-        # exhaust's humidity ratio rises and its saturation falls with the share, concave: Newton with a chord
+        # with the share of the change, the exhaust's humidity ratio rises and its saturation falls: Newton's method
         full = leaving - dry_bulb
         full_ratio = leaving_ratio - humidity_ratio
-        cooling = heated - exhaust  # K for a share of 1, close to linear
         share = 1.0
         for _ in range(_MOST_STEPS):
             saturated = saturation_humidity_ratio(exhaust, pressure)
+            gained = full * _dry_heat(leaving_ratio) + full_ratio * _vapour_enthalpy(leaving)
+            cooling = ratio * (gained - full_ratio * _vapour_enthalpy(exhaust)) / _dry_heat(exhaust_ratio)
             falling = saturated * (1.0 + saturated / _MASS_RATIO) * _slope_of_log_pressure(exhaust) * cooling
             step = (exhaust_ratio - saturated) / (falling - ratio * full_ratio)
             share -= step
