@@ -201,3 +201,38 @@ def rate_coil(
         raise ImpossibleRatingError(f"the smallest possible sensible heat ratio is {least.fun:.3f}")
     surface = brentq(lambda x: ratio(x) - sensible_heat_ratio, least.x, warmest, xtol=1e-12)
     return CoilRating(surface, 1.0 - total_capacity / load(surface, 0.0), sensible_heat_ratio, flow)
+
+
+def apparatus_dew_point(
+    *, entering: tuple[float, float], leaving: tuple[float, float], pressure: float
+) -> tuple[float, float]:
+    """Apparatus dew point and bypass factor of a coil from the air on both sides of it.
+
+    Args: entering and leaving, each dry bulb [°C] and humidity ratio [kg/kg]; pressure [Pa].
+    Returns: apparatus dew point [°C], where the line through both states first meets saturation; bypass
+        factor [-].
+    Raises: ValueError where the air is not cooled and dried, leaves above saturation, or where the line misses
+        saturation.
+    Source: ASHRAE Handbook Fundamentals 2017, ch. 1; W. P. Jones, Air Conditioning Engineering, 5th ed., 3.4.
+    """
+    (warm, moist), (cool, dry) = entering, leaving
+    if not (cool < warm and dry < moist):
+        raise ValueError(
+            f"air goes from {warm:g} °C, {moist:g} kg/kg to {cool:g} °C, {dry:g} kg/kg; a coil line "
+            "that meets saturation cools and dries"
+        )
+    if dry > saturation_humidity_ratio(cool, pressure) * (1.0 + 1e-9):
+        raise ValueError(f"leaving air of {cool:g} °C and {dry:g} kg/kg is above saturation")
+
+    def above_saturation(steps: float) -> float:  # concave: a straight line less a convex curve
+        surface = warm - steps * (warm - cool)
+        return float(moist - steps * (moist - dry) - saturation_humidity_ratio(surface, pressure))
+
+    coldest = (warm + 90.0) / (warm - cool)
+    peak = minimize_scalar(lambda x: -above_saturation(x), bounds=(1.0, coldest), method="bounded").x
+    if above_saturation(1.0) >= 0.0:
+        return cool, 0.0
+    if above_saturation(peak) < 0.0:
+        raise ValueError("the line through entering and leaving air does not meet saturation")
+    steps = brentq(above_saturation, 1.0, peak, xtol=1e-13)
+    return warm - steps * (warm - cool), 1.0 - 1.0 / steps
