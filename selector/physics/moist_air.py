@@ -1,16 +1,15 @@
-"""Moist-air states: psychrolib, set to SI once and compiled.
+"""Moist-air states: psychrolib, set to SI once (selector/inputs/si.py) and compiled.
 
-Every state in the product comes from psychrolib; this module only fixes its unit system before anything
-compiles and adds the two differences of enthalpy that the balances are written in.
+Every state in the product comes from psychrolib; this module only names its functions and adds the two differences of
+enthalpy that the balances are written in.
 Dry bulb °C, humidity ratio kg/kg dry air, pressure Pa, enthalpy J/kg dry air.
 """
 
 from __future__ import annotations
 
-import psychrolib
 from numba import njit
 
-psychrolib.SetUnitSystem(psychrolib.SI)
+from selector.inputs.si import psychrolib
 
 enthalpy = psychrolib.GetMoistAirEnthalpy
 saturation_humidity_ratio = psychrolib.GetSatHumRatio
@@ -24,7 +23,9 @@ humidity_ratio_of_dew_point = psychrolib.GetHumRatioFromTDewPoint
 volume = psychrolib.GetMoistAirVolume
 dry_bulb_of_enthalpy = psychrolib.GetTDryBulbFromEnthalpyAndHumRatio
 
-WATER_HEAT = 4186.0  # J/(kg K), liquid water: ASHRAE Handbook Fundamentals 2017, ch. 1, enthalpy of condensate
+WATER_HEAT = (
+    4186.0  # J/(kg K), liquid water: ASHRAE Handbook Fundamentals 2017, ch. 1, enthalpy of condensate
+)
 
 
 @njit(cache=True)

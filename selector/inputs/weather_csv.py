@@ -1,0 +1,253 @@
+"""Weather from a CSV file whose headings carry the units.
+
+::
+
+    # place: Tidewater, invented
+    # kind: synthetic
+    # elevation: 12 m
+    time,dry bulb [degC],dew point [degC],global horizontal [W/m2]
+    01-01 00:00,8.4,6.1,0
+
+Lines before the headings that start with "#" are comments; `kind` (typical year, measured year, synthetic),
+`elevation` and `place` are read from them. `time` is when the hour starts, `time ending` when it ends, in local
+standard time, as "2013-07-01 14:00" or without the year; rows may come in any order and more often than hourly.
+Needed: dry bulb and one of dew point, humidity ratio, wet bulb, relative humidity (the first of these is used).
+Optional: pressure or sea level pressure, global horizontal. Columns of other names are named in a note.
+An empty field, NA and NaN mean missing.
+"""
+
+from __future__ import annotations
+
+import csv
+import math
+from collections.abc import Sequence
+from datetime import datetime
+
+import numpy as np
+
+from selector.inputs.errors import Faults
+from selector.inputs.quantities import QuantityError, parse, parse_heading
+from selector.inputs.site import FloatArray
+from selector.inputs.weather_table import (
+    LEAP_DAY,
+    QUANTITIES,
+    IntArray,
+    Kind,
+    WeatherTable,
+    lay_on_year,
+    lines_text,
+    minute_of_year,
+)
+
+KINDS: tuple[Kind, ...] = ("typical year", "measured year", "synthetic")
+_MISSING = ("", "na", "nan")
+_TIME = 'local standard time as "2013-07-01 14:00" or "07-01 14:00"'
+_COLUMN_OF_NAME = {quantity.name: key for key, quantity in QUANTITIES.items()} | {
+    "dewpoint": "dew_point",
+    "drybulb": "dry_bulb",
+    "wetbulb": "wet_bulb",
+    "global horizontal irradiance": "global_horizontal",
+}
+_DIMENSION_OF_NAME = {name: QUANTITIES[key].dimension for name, key in _COLUMN_OF_NAME.items()}
+
+
+def read_csv_weather(*, text: str, file: str, faults: Faults) -> WeatherTable | None:
+    """Read a CSV weather file, see the head of this module.
+
+    Arguments: text of the file; file, as the person named it; faults, takes what is wrong.
+    Returns: the weather as recorded, or None where it cannot be made out.
+    """
+    all_lines = text.splitlines()
+    start = next((i for i, line in enumerate(all_lines) if line.strip() and not line.startswith("#")), 0)
+    said = _comments(all_lines[:start])
+    kind = said.get("kind")
+    if kind is not None and kind not in KINDS:
+        faults.add(file=file, where="# kind", got=repr(kind), allowed=", ".join(KINDS))
+        kind = None
+    elevation = _elevation(said.get("elevation"), file, faults)
+
+    rows = list(csv.reader(all_lines[start:]))
+    headings = [heading.strip() for heading in rows[0]]
+    lines = np.arange(len(rows) - 1, dtype=np.int64) + start + 2
+    body = rows[1:]
+    filled = [i for i, row in enumerate(body) if any(field.strip() for field in row)]
+    body, lines = [body[i] for i in filled], lines[filled]
+    short = np.array([len(row) != len(headings) for row in body], dtype=np.bool_)
+    if short.any():
+        faults.add(
+            file=file,
+            where=lines_text(lines[short]),
+            got=f"{len(body[int(np.argmax(short))])} fields",
+            allowed=f"{len(headings)} fields, as in the headings",
+        )
+        return None
+    if not body:
+        faults.add(file=file, where="rows", got="none", allowed="a year of hourly rows")
+        return None
+
+    time = _time_column(headings, file, faults)
+    columns, unused = _columns(headings, body, lines, file, faults)
+    if time is None:
+        return None
+    minutes, years = _times([row[time[0]] for row in body], lines, 60 if time[1] else 0, file, faults)
+    if len(faults):
+        return None
+    laid, notes = lay_on_year(file=file, lines=lines, minutes=minutes, columns=columns, faults=faults)
+    single = years.size > 0 and np.unique(years).size <= 2 and int(np.ptp(years)) <= 1
+    if unused:
+        notes = (*notes, f"columns of the weather file that are not used: {', '.join(unused)}")
+    return WeatherTable(
+        file=file,
+        kind=kind or ("measured year" if single else "typical year"),
+        elevation=elevation,
+        first_weekday=datetime(int(years[int(np.argmin(minutes))]), 1, 1).weekday() if single else None,
+        columns=laid,
+        notes=notes,
+    )
+
+
+def _comments(lines: Sequence[str]) -> dict[str, str]:
+    said = {}
+    for line in lines:
+        name, colon, value = line.lstrip("# ").partition(":")
+        if colon:
+            said[name.strip().lower()] = value.strip()
+    return said
+
+
+def _elevation(given: str | None, file: str, faults: Faults) -> float | None:
+    if given is None:
+        return None
+    try:
+        return parse(given, "length")
+    except QuantityError as error:
+        faults.add(file=file, where="# elevation", got=error.got, allowed=error.allowed)
+        return None
+
+
+def _time_column(headings: Sequence[str], file: str, faults: Faults) -> tuple[int, bool] | None:
+    """Which column is the time, and whether it is the end of the hour."""
+    names = [_plain(heading) for heading in headings]
+    found = [(i, name == "time ending") for i, name in enumerate(names) if name in ("time", "time ending")]
+    if len(found) != 1:
+        faults.add(
+            file=file,
+            where="headings",
+            got=f"{len(found)} columns of time in: {', '.join(headings)}",
+            allowed='one column "time" (hour starts) or "time ending"',
+        )
+        return None
+    return found[0]
+
+
+def _columns(
+    headings: Sequence[str], body: Sequence[Sequence[str]], lines: IntArray, file: str, faults: Faults
+) -> tuple[dict[str, FloatArray], list[str]]:
+    """Read the columns that are known, in SI; name those that are not."""
+    columns: dict[str, FloatArray] = {}
+    unused = []
+    for number, heading in enumerate(headings):
+        name = _plain(heading.partition("[")[0])
+        key = _COLUMN_OF_NAME.get(name)
+        if key is None:
+            if _plain(heading) not in ("time", "time ending"):
+                unused.append(heading)
+            continue
+        if key in columns:
+            faults.add(
+                file=file,
+                where="headings",
+                got=f"{heading!r}, a column that comes twice",
+                allowed=f"one column {QUANTITIES[key].name!r}",
+            )
+            continue
+        columns[key] = _numbers([row[number] for row in body], heading, lines, file, faults)
+        try:
+            conversion = parse_heading(heading, dimensions=_DIMENSION_OF_NAME).conversion
+        except QuantityError as error:
+            faults.add(file=file, where="headings", got=error.got, allowed=error.allowed)
+            continue
+        columns[key] = columns[key] * conversion.scale + conversion.offset
+    return columns, unused
+
+
+def _numbers(fields: Sequence[str], heading: str, lines: IntArray, file: str, faults: Faults) -> FloatArray:
+    values = np.full(len(fields), np.nan)
+    wrong = []
+    for i, field in enumerate(fields):
+        plain = field.strip()
+        if plain.lower() in _MISSING:
+            continue
+        try:
+            values[i] = float(plain)
+        except ValueError:
+            wrong.append(i)
+        else:
+            if math.isinf(values[i]):
+                wrong.append(i)
+    if wrong:
+        faults.add(
+            file=file,
+            where=f"{heading}, {lines_text(lines[wrong])}",
+            got=repr(fields[wrong[0]].strip()),
+            allowed="a number with a decimal point; an empty field, NA or NaN where it is missing",
+        )
+    return values
+
+
+def _times(
+    fields: Sequence[str], lines: IntArray, shift: int, file: str, faults: Faults
+) -> tuple[IntArray, IntArray]:
+    """Minute of the year of each row's start, and the years that are given."""
+    count = len(fields)
+    month, day, minute, year = (np.ones(count, dtype=np.int64) for _ in range(4))
+    wrong, offsets, years = [], set(), []
+    for i, field in enumerate(fields):
+        stamp = _stamp(field.strip())
+        if stamp is None:
+            wrong.append(i)
+            continue
+        moment, late = stamp
+        month[i], day[i] = moment.month, moment.day
+        minute[i] = 1440 if late else moment.hour * 60 + moment.minute
+        if moment.year != _NO_YEAR:
+            year[i] = moment.year
+            years.append(moment.year)
+        offsets.add(moment.utcoffset())
+    if wrong:
+        faults.add(
+            file=file, where=f"time, {lines_text(lines[wrong])}", got=repr(fields[wrong[0]]), allowed=_TIME
+        )
+    if len(offsets) > 1 or any(field.strip().endswith(("Z", "z")) for field in fields):
+        faults.add(
+            file=file,
+            where="time",
+            got="universal time, or an offset that changes over the year",
+            allowed=_TIME,
+        )
+    if years and len(years) + len(wrong) < count:
+        faults.add(file=file, where="time", got="some rows with a year and some without", allowed=_TIME)
+    minutes = minute_of_year(month=month, day=day, minute=minute)
+    if shift:
+        minutes = np.where(minutes == LEAP_DAY, LEAP_DAY, (minutes - shift) % (365 * 1440))
+    return minutes, np.array(years if len(years) == count else [], dtype=np.int64)
+
+
+_NO_YEAR = 4  # a leap year that no record is of
+
+
+def _stamp(text: str) -> tuple[datetime, bool] | None:
+    """Read a time; the second value is True for 24:00, the end of that day."""
+    if len(text) > 5 and text[2:3] == "-":
+        text = f"{_NO_YEAR:04d}-{text}"
+    late = text[10:].strip("T ") in ("24:00", "24:00:00", "24")
+    if late:
+        text = text[:10] + " 00:00"
+    try:
+        return datetime.fromisoformat(text), late
+    except ValueError:
+        return None
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.lower().replace("-", " ").replace("_", " ").split())
