@@ -266,7 +266,7 @@ def parse_heading(text: str, *, dimensions: Mapping[str, str | None], currency: 
         if unit not in ("", "-", "1"):
             raise QuantityError(shown, f'"{name}" without a unit')
         return Heading(name, dimension, Conversion(1.0, 0.0))
-    if dimension in ("fraction", "percent") and unit in ("-", "1", "fraction"):
+    if dimension in ("fraction", "percent") and unit in ("", "-", "1", "fraction"):
         return Heading(name, dimension, Conversion(1.0, 0.0))
     if not unit:
         raise QuantityError(
