@@ -19,6 +19,7 @@ _of_dew_point = psychrolib.GetHumRatioFromTDewPoint
 _of_wet_bulb = psychrolib.GetHumRatioFromTWetBulb
 _of_relative_humidity = psychrolib.GetHumRatioFromRelHum
 _relative_humidity = psychrolib.GetRelHumFromTDewPoint
+_volume = psychrolib.GetMoistAirVolume
 _dew_point = psychrolib.GetTDewPointFromHumRatio
 _saturated = psychrolib.GetSatHumRatio
 _standard_pressure = psychrolib.GetStandardAtmPressure
@@ -54,6 +55,14 @@ def _loop_consistent(dry_bulb: Any, dew_point: Any) -> Any:
     out = np.empty(dry_bulb.size)
     for i in range(dry_bulb.size):
         out[i] = _relative_humidity(dry_bulb[i], dew_point[i])
+    return out
+
+
+@njit(cache=True)
+def _loop_volume(dry_bulb: Any, humidity_ratio: Any, pressure: Any) -> Any:
+    out = np.empty(dry_bulb.size)
+    for i in range(dry_bulb.size):
+        out[i] = _volume(dry_bulb[i], humidity_ratio[i], pressure[i])
     return out
 
 
@@ -120,6 +129,12 @@ def relative_humidity_of_dew_point(*, dry_bulb: FloatArray, dew_point: FloatArra
 def dew_point_of_humidity_ratio(*, humidity_ratio: FloatArray, pressure: FloatArray) -> FloatArray:
     """Return the dew point [°C] of a humidity ratio [kg/kg] at a pressure [Pa], not limited by a dry bulb."""
     result: FloatArray = _loop_inverse(humidity_ratio, pressure, 60.0)
+    return result
+
+
+def moist_air_volume(*, dry_bulb: FloatArray, humidity_ratio: FloatArray, pressure: FloatArray) -> FloatArray:
+    """Return the volume [m³/kg dry air] of air of dry bulb [°C], humidity ratio [kg/kg], pressure [Pa]."""
+    result: FloatArray = _loop_volume(dry_bulb, humidity_ratio, pressure)
     return result
 
 

@@ -18,7 +18,6 @@ An empty field, NA and NaN mean missing.
 
 from __future__ import annotations
 
-import csv
 import math
 from collections.abc import Sequence
 from datetime import datetime
@@ -28,6 +27,7 @@ import numpy as np
 from selector.inputs.errors import Faults
 from selector.inputs.quantities import QuantityError, parse, parse_heading
 from selector.inputs.site import FloatArray
+from selector.inputs.tables import lines_text, plain, read_table
 from selector.inputs.weather_table import (
     LEAP_DAY,
     QUANTITIES,
@@ -35,7 +35,6 @@ from selector.inputs.weather_table import (
     Kind,
     WeatherTable,
     lay_on_year,
-    lines_text,
     minute_of_year,
 )
 
@@ -57,34 +56,16 @@ def read_csv_weather(*, text: str, file: str, faults: Faults) -> WeatherTable | 
     Arguments: text of the file; file, as the person named it; faults, takes what is wrong.
     Returns: the weather as recorded, or None where it cannot be made out.
     """
-    all_lines = text.splitlines()
-    start = next((i for i, line in enumerate(all_lines) if line.strip() and not line.startswith("#")), 0)
-    said = _comments(all_lines[:start])
+    table = read_table(text=text, file=file, faults=faults)
+    if table is None:
+        return None
+    said, headings, body = table.comments, table.headings, table.rows
     kind = said.get("kind")
     if kind is not None and kind not in KINDS:
         faults.add(file=file, where="# kind", got=repr(kind), allowed=", ".join(KINDS))
         kind = None
     elevation = _elevation(said.get("elevation"), file, faults)
-
-    rows = list(csv.reader(all_lines[start:]))
-    headings = [heading.strip() for heading in rows[0]]
-    lines = np.arange(len(rows) - 1, dtype=np.int64) + start + 2
-    body = rows[1:]
-    filled = [i for i, row in enumerate(body) if any(field.strip() for field in row)]
-    body, lines = [body[i] for i in filled], lines[filled]
-    short = np.array([len(row) != len(headings) for row in body], dtype=np.bool_)
-    if short.any():
-        faults.add(
-            file=file,
-            where=lines_text(lines[short]),
-            got=f"{len(body[int(np.argmax(short))])} fields",
-            allowed=f"{len(headings)} fields, as in the headings",
-        )
-        return None
-    if not body:
-        faults.add(file=file, where="rows", got="none", allowed="a year of hourly rows")
-        return None
-
+    lines = np.array(table.lines, dtype=np.int64)
     time = _time_column(headings, file, faults)
     columns, unused = _columns(headings, body, lines, file, faults)
     if time is None:
@@ -106,15 +87,6 @@ def read_csv_weather(*, text: str, file: str, faults: Faults) -> WeatherTable | 
     )
 
 
-def _comments(lines: Sequence[str]) -> dict[str, str]:
-    said = {}
-    for line in lines:
-        name, colon, value = line.lstrip("# ").partition(":")
-        if colon:
-            said[name.strip().lower()] = value.strip()
-    return said
-
-
 def _elevation(given: str | None, file: str, faults: Faults) -> float | None:
     if given is None:
         return None
@@ -127,7 +99,7 @@ def _elevation(given: str | None, file: str, faults: Faults) -> float | None:
 
 def _time_column(headings: Sequence[str], file: str, faults: Faults) -> tuple[int, bool] | None:
     """Which column is the time, and whether it is the end of the hour."""
-    names = [_plain(heading) for heading in headings]
+    names = [plain(heading) for heading in headings]
     found = [(i, name == "time ending") for i, name in enumerate(names) if name in ("time", "time ending")]
     if len(found) != 1:
         faults.add(
@@ -147,10 +119,10 @@ def _columns(
     columns: dict[str, FloatArray] = {}
     unused = []
     for number, heading in enumerate(headings):
-        name = _plain(heading.partition("[")[0])
+        name = plain(heading.partition("[")[0])
         key = _COLUMN_OF_NAME.get(name)
         if key is None:
-            if _plain(heading) not in ("time", "time ending"):
+            if plain(heading) not in ("time", "time ending"):
                 unused.append(heading)
             continue
         if key in columns:
@@ -175,11 +147,10 @@ def _numbers(fields: Sequence[str], heading: str, lines: IntArray, file: str, fa
     values = np.full(len(fields), np.nan)
     wrong = []
     for i, field in enumerate(fields):
-        plain = field.strip()
-        if plain.lower() in _MISSING:
+        if field.lower() in _MISSING:
             continue
         try:
-            values[i] = float(plain)
+            values[i] = float(field)
         except ValueError:
             wrong.append(i)
         else:
@@ -188,8 +159,8 @@ def _numbers(fields: Sequence[str], heading: str, lines: IntArray, file: str, fa
     if wrong:
         faults.add(
             file=file,
-            where=f"{heading}, {lines_text(lines[wrong])}",
-            got=repr(fields[wrong[0]].strip()),
+            where=f"{heading}, {lines_text(lines[wrong].tolist())}",
+            got=repr(fields[wrong[0]]),
             allowed="a number with a decimal point; an empty field, NA or NaN where it is missing",
         )
     return values
@@ -203,7 +174,7 @@ def _times(
     month, day, minute, year = (np.ones(count, dtype=np.int64) for _ in range(4))
     wrong, offsets, years = [], set(), []
     for i, field in enumerate(fields):
-        stamp = _stamp(field.strip())
+        stamp = _stamp(field)
         if stamp is None:
             wrong.append(i)
             continue
@@ -216,9 +187,12 @@ def _times(
         offsets.add(moment.utcoffset())
     if wrong:
         faults.add(
-            file=file, where=f"time, {lines_text(lines[wrong])}", got=repr(fields[wrong[0]]), allowed=_TIME
+            file=file,
+            where=f"time, {lines_text(lines[wrong].tolist())}",
+            got=repr(fields[wrong[0]]),
+            allowed=_TIME,
         )
-    if len(offsets) > 1 or any(field.strip().endswith(("Z", "z")) for field in fields):
+    if len(offsets) > 1 or any(field.endswith(("Z", "z")) for field in fields):
         faults.add(
             file=file,
             where="time",
@@ -247,7 +221,3 @@ def _stamp(text: str) -> tuple[datetime, bool] | None:
         return datetime.fromisoformat(text), late
     except ValueError:
         return None
-
-
-def _plain(name: str) -> str:
-    return " ".join(name.lower().replace("-", " ").replace("_", " ").split())

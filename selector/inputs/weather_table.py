@@ -12,6 +12,7 @@ import numpy.typing as npt
 from selector.inputs.calendar import FIRST_DAY_OF_MONTH, name_of_hour
 from selector.inputs.errors import Faults
 from selector.inputs.site import HOURS, FloatArray
+from selector.inputs.tables import lines_text
 
 IntArray = npt.NDArray[np.int64]
 Kind = Literal["typical year", "measured year", "synthetic"]
@@ -97,7 +98,7 @@ def lay_on_year(
             extreme = values[wrong][np.argmax(np.abs(values[wrong]))]
             faults.add(
                 file=file,
-                where=f"{quantity.name}, {lines_text(lines[wrong])}",
+                where=f"{quantity.name}, {lines_text(lines[wrong].tolist())}",
                 got=f"{extreme:g} {quantity.unit}",
                 allowed=f"{quantity.low:g} to {quantity.high:g} {quantity.unit}",
             )
@@ -112,7 +113,7 @@ def lay_on_year(
         first, second = lines[kept[again[0]]], lines[kept[again[0] + 1]]
         faults.add(
             file=file,
-            where=lines_text(lines[kept[again + 1]]),
+            where=lines_text(lines[kept[again + 1]].tolist()),
             got=f"{again.size} times of the year that come twice "
             f"({name_of_hour(int(minutes[kept[again[0]]]) // 60)} in lines {first} and {second})",
             allowed="each time of one year once, in local standard time all year",
@@ -127,14 +128,3 @@ def lay_on_year(
         count = np.bincount(hours[recorded], minlength=HOURS)
         laid[key] = np.where(count > 0, total / np.maximum(count, 1), np.nan)
     return laid, tuple(notes)
-
-
-def lines_text(lines: IntArray, *, most: int = 3) -> str:
-    """Name a few lines of a file and count the others.
-
-    >>> lines_text(np.array([4])), lines_text(np.arange(12, 20))
-    ('line 4', 'lines 12, 13, 14 and 5 more')
-    """
-    shown = ", ".join(str(line) for line in lines[:most])
-    more = f" and {lines.size - most} more" if lines.size > most else ""
-    return f"line{'s' if lines.size > 1 else ''} {shown}{more}"

@@ -1,0 +1,410 @@
+"""A catalogue of units: a folder with units.csv and ratings.csv, units of measure in the headings.
+
+::
+
+    # invented: prices and curves are examples, not for a bid
+    # currency: USD
+    model,technology,airflow [cfm],fan static [in. w.g.],voltage [V],phases,current [A],price [USD],...
+
+units.csv has one row a model, in the columns of `UNIT_COLUMNS`; those of reactivation may be left out or empty
+where there is none. ratings.csv has one row a rating point, in the columns of `RATING_COLUMNS`: entering dry
+bulb and relative humidity, moisture removal, electric power and reactivation gas, at 101.325 kPa. One row is
+enough for a unit. The line `# invented` marks prices and curves that no one may bid on.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from selector.inputs.errors import Faults
+from selector.inputs.quantities import Heading, QuantityError, parse_heading, parse_number
+from selector.inputs.rating_limits import refuse_impossible_rating
+from selector.inputs.site import ARRANGEMENTS, Catalog, RatingRow, Unit
+from selector.inputs.tables import Table, lines_text, plain, read_table
+
+TECHNOLOGIES = ("refrigerant", "refrigerant-precool", "desiccant")
+REACTIVATION_AIR = ("outdoor", "space", "none")
+REACTIVATION_ENERGY = ("electric", "gas", "none")
+MODEL = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column: its dimension (None for words) and what a number in it may be."""
+
+    dimension: str | None
+    low: float = 0.0  # SI
+    high: float = math.inf
+    low_allowed: bool = False  # whether `low` itself may stand
+    optional: bool = False
+
+
+UNIT_COLUMNS: Mapping[str, Column] = {
+    "model": Column(None),
+    "technology": Column(None),
+    "airflow": Column("airflow"),
+    "fan static": Column("pressure", low_allowed=True),
+    "voltage": Column("voltage"),
+    "phases": Column("count"),
+    "current": Column("current"),
+    "price": Column("money", low_allowed=True),
+    "service life": Column("years"),
+    "maintenance": Column("money_per_year", low_allowed=True),
+    "sound": Column("sound", high=140.0),
+    "length": Column("length"),
+    "width": Column("length"),
+    "height": Column("length"),
+    "weight": Column("mass"),
+    "minimum dry bulb": Column("temperature", low=-50.0, high=80.0),
+    "maximum dry bulb": Column("temperature", low=-50.0, high=80.0),
+    "reactivation airflow": Column("airflow", low_allowed=True, optional=True),
+    "reactivation air": Column(None, optional=True),
+    "reactivation energy": Column(None, optional=True),
+    "cycling loss": Column("fraction", high=1.0, low_allowed=True),
+}
+RATING_COLUMNS: Mapping[str, Column] = {
+    "model": Column(None),
+    "dry bulb": Column("temperature", low=-50.0, high=80.0),
+    "relative humidity": Column("fraction", high=1.0),
+    "removal": Column("moisture_rate", low_allowed=True),
+    "power": Column("electric_power"),
+    "gas": Column("power", low_allowed=True, optional=True),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """One row: words as written, numbers in SI, None where the field is empty or was refused."""
+
+    file: str
+    line: int
+    words: Mapping[str, str]
+    numbers: Mapping[str, float | None]
+    whole: bool  # nothing in it was refused
+
+    def place(self, column: str) -> str:
+        return f"line {self.line}, {column}"
+
+    def number(self, column: str) -> float:
+        value = self.numbers[column]
+        assert value is not None  # only asked of whole rows
+        return value
+
+
+def read_catalog(*, folder: Path) -> Catalog:
+    """Read a catalogue.
+
+    Arguments: folder that holds units.csv and ratings.csv.
+    Returns: the units with their rating rows, in the order of units.csv, in SI.
+    Raises: InputFaults, with every fault of both files.
+    """
+    faults = Faults()
+    if not folder.is_dir():
+        faults.add(
+            file=str(folder),
+            where="folder",
+            got="a file" if folder.exists() else "nothing there",
+            allowed="a folder with units.csv and ratings.csv",
+        )
+        faults.raise_if_any()
+    units_table, units_file = _table(folder / "units.csv", faults)
+    ratings_table, ratings_file = _table(folder / "ratings.csv", faults)
+    currency = _currency(units_table, units_file, faults) if units_table else ""
+    unit_rows = _rows(units_table, units_file, UNIT_COLUMNS, currency or None, faults) if units_table else []
+    rating_rows = _rows(ratings_table, ratings_file, RATING_COLUMNS, None, faults) if ratings_table else []
+
+    of_model: dict[str, list[_Row]] = {row.words["model"]: [] for row in unit_rows}
+    for row in rating_rows:
+        if row.words["model"] in of_model:
+            of_model[row.words["model"]].append(row)
+        elif units_table is not None:
+            faults.add(
+                file=row.file,
+                where=row.place("model"),
+                got=repr(row.words["model"]),
+                allowed=f"a model of {units_file}",
+            )
+    _refuse_doubled_models(unit_rows, faults)
+    units = []
+    for row in unit_rows:
+        ratings = _ratings(row, of_model[row.words["model"]], ratings_table is not None, ratings_file, faults)
+        unit = _unit(row, ratings, faults)
+        if unit is not None:
+            units.append(unit)
+    faults.raise_if_any()
+    assert units_table is not None  # refused above
+    return Catalog(
+        folder=str(folder), currency=currency, invented="invented" in units_table.comments, units=tuple(units)
+    )
+
+
+def _table(path: Path, faults: Faults) -> tuple[Table | None, str]:
+    file = str(path)
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        faults.add(file=file, where="file", got=error.strerror or "unreadable", allowed="a CSV file")
+        return None, file
+    except UnicodeDecodeError:
+        faults.add(
+            file=file, where="file", got="bytes that are not UTF-8 text", allowed="a CSV file in UTF-8"
+        )
+        return None, file
+    return read_table(text=text, file=file, faults=faults), file
+
+
+def _currency(table: Table, file: str, faults: Faults) -> str:
+    """Code of the line "# currency", or else of the heading of the price."""
+    said = table.comments.get("currency")
+    if said is None:
+        for heading in table.headings:
+            if plain(heading.partition("[")[0]) == "price":
+                try:
+                    found = parse_heading(heading, dimensions={"price": "money"}).conversion.currency
+                except QuantityError:
+                    found = None
+                if found:
+                    return found
+    elif re.fullmatch(r"[A-Z]{3}", said):
+        return said
+    faults.add(
+        file=file,
+        where="# currency",
+        got="nothing" if said is None else repr(said),
+        allowed="a line with a code of three letters, as # currency: USD",
+    )
+    return ""
+
+
+def _rows(
+    table: Table, file: str, columns: Mapping[str, Column], currency: str | None, faults: Faults
+) -> list[_Row]:
+    """Read the rows of a table in SI; refuse headings and fields one by one."""
+    dimensions = {name: column.dimension for name, column in columns.items()}
+    headings = {}
+    refused = set()
+    for number, written in enumerate(table.headings):
+        try:
+            heading = parse_heading(written, dimensions=dimensions, currency=currency)
+        except QuantityError as error:
+            faults.add(file=file, where="headings", got=error.got, allowed=error.allowed)
+            refused.add(plain(written.partition("[")[0]))
+            continue
+        if heading.name in headings:
+            faults.add(file=file, where="headings", got=f"{heading.name!r} twice", allowed="each column once")
+        headings[heading.name] = (number, heading)
+    for name, column in columns.items():
+        if name not in headings and name not in refused and not column.optional:
+            faults.add(file=file, where="headings", got=f"no column {name!r}", allowed=", ".join(columns))
+    if "model" not in headings:
+        return []
+
+    rows = []
+    for line, fields in zip(table.lines, table.rows, strict=True):
+        before = len(faults)
+        words = {}
+        numbers: dict[str, float | None] = {}
+        for name, column in columns.items():
+            if name not in headings:
+                words[name], numbers[name] = "", None
+                continue
+            number, heading = headings[name]
+            field = fields[number]
+            where = f"line {line}, {name}"
+            if column.dimension is None:
+                words[name] = field
+            else:
+                numbers[name] = _field(field, heading, column, file, where, faults)
+            if not field and not column.optional:
+                faults.add(file=file, where=where, got="nothing", allowed="a value in every row")
+        whole = len(faults) == before and all(
+            name in headings or column.optional for name, column in columns.items()
+        )
+        rows.append(_Row(file=file, line=line, words=words, numbers=numbers, whole=whole))
+    return rows
+
+
+def _field(
+    field: str, heading: Heading, column: Column, file: str, where: str, faults: Faults
+) -> float | None:
+    if not field:
+        return None
+    try:
+        value = heading.to_si(parse_number(field))
+    except QuantityError as error:
+        faults.add(file=file, where=where, got=error.got, allowed=error.allowed)
+        return None
+    if value < column.low or value > column.high or (value == column.low and not column.low_allowed):
+        bounds = f"{'from' if column.low_allowed else 'above'} {column.low:g}"
+        if column.high < math.inf:
+            bounds += f" to {column.high:g}"
+        unit = {"temperature": " °C", "sound": " dBA"}.get(column.dimension or "", "")
+        faults.add(file=file, where=where, got=field, allowed=f"a value {bounds}{unit}")
+        return None
+    return value
+
+
+def _refuse_doubled_models(rows: list[_Row], faults: Faults) -> None:
+    lines_of: dict[str, list[int]] = {}
+    for row in rows:
+        lines_of.setdefault(row.words["model"].lower(), []).append(row.line)
+    for model, lines in lines_of.items():
+        if model and len(lines) > 1:
+            faults.add(
+                file=rows[0].file,
+                where=lines_text(lines),
+                got=f"model {model!r} twice",
+                allowed="each model once",
+            )
+
+
+def _word(row: _Row, column: str, allowed: tuple[str, ...], faults: Faults) -> str | None:
+    word = row.words[column].lower()
+    if word not in allowed:
+        if word:
+            faults.add(
+                file=row.file,
+                where=row.place(column),
+                got=repr(row.words[column]),
+                allowed=", ".join(allowed),
+            )
+        return None
+    return word
+
+
+def _ratings(
+    unit: _Row, rows: list[_Row], file_is_there: bool, file: str, faults: Faults
+) -> tuple[RatingRow, ...]:
+    """Rating rows of one unit; refuses doubled rows and rows that physics excludes."""
+    if not rows and file_is_there:
+        faults.add(
+            file=unit.file,
+            where=unit.place("model"),
+            got=f"{unit.words['model']!r} without a rating",
+            allowed=f"at least one row in {file}",
+        )
+    ratings: list[RatingRow] = []
+    lines_of: dict[tuple[float, float], int] = {}
+    for row in rows:
+        if not row.whole:
+            continue
+        rating = RatingRow(
+            dry_bulb=row.number("dry bulb"),
+            relative_humidity=row.number("relative humidity"),
+            removal=row.number("removal"),
+            power=row.number("power"),
+            gas=row.numbers["gas"] or 0.0,
+        )
+        point = (round(rating.dry_bulb, 3), round(rating.relative_humidity, 5))
+        if point in lines_of:
+            faults.add(
+                file=row.file,
+                where=row.place("dry bulb"),
+                got=f"the same entering state as line {lines_of[point]}",
+                allowed=f"each entering state of {unit.words['model']} once",
+            )
+        lines_of.setdefault(point, row.line)
+        if unit.whole:
+            refuse_impossible_rating(
+                rating=rating,
+                airflow=unit.number("airflow"),
+                electric_limit=unit.number("voltage")
+                * unit.number("current")
+                * (math.sqrt(3.0) if unit.number("phases") == 3 else 1.0),
+                gas_allowed=unit.words["reactivation energy"].lower() == "gas",
+                file=row.file,
+                line=row.line,
+                faults=faults,
+            )
+        ratings.append(rating)
+    return tuple(ratings)
+
+
+def _unit(row: _Row, ratings: tuple[RatingRow, ...], faults: Faults) -> Unit | None:
+    """Make a unit of a row of units.csv; None where anything was refused."""
+    before = len(faults)
+    model = row.words["model"]
+    if model and (MODEL.fullmatch(model) is None or model in ARRANGEMENTS):
+        faults.add(
+            file=row.file,
+            where=row.place("model"),
+            got=repr(model),
+            allowed="letters, digits, hyphens, points and underscores, not the name of an arrangement",
+        )
+    technology = _word(row, "technology", TECHNOLOGIES, faults)
+    if row.numbers["phases"] not in (None, 1.0, 3.0):
+        faults.add(
+            file=row.file, where=row.place("phases"), got=f"{row.numbers['phases']:g}", allowed="1 or 3"
+        )
+    low, high = row.numbers["minimum dry bulb"], row.numbers["maximum dry bulb"]
+    if low is not None and high is not None and low >= high:
+        faults.add(
+            file=row.file,
+            where=row.place("minimum dry bulb"),
+            got=f"{low:.1f} °C, not below the maximum of {high:.1f} °C",
+            allowed="a minimum below the maximum",
+        )
+    airflow = row.numbers["reactivation airflow"] or 0.0
+    air = (
+        _word(row, "reactivation air", REACTIVATION_AIR, faults) if row.words["reactivation air"] else "none"
+    )
+    energy = (
+        _word(row, "reactivation energy", REACTIVATION_ENERGY, faults)
+        if row.words["reactivation energy"]
+        else "none"
+    )
+    if technology == "desiccant" and (airflow == 0.0 or "none" in (air, energy)):
+        faults.add(
+            file=row.file,
+            where=row.place("reactivation"),
+            got=f"airflow {airflow:g} m³/s, air {air}, energy {energy}",
+            allowed="for a desiccant unit an airflow above 0, air outdoor or space, energy electric or gas",
+        )
+    if technology in ("refrigerant", "refrigerant-precool") and (airflow, air, energy) != (
+        0.0,
+        "none",
+        "none",
+    ):
+        faults.add(
+            file=row.file,
+            where=row.place("reactivation"),
+            got=f"airflow {airflow:g} m³/s, air {air}, energy {energy}",
+            allowed=f"nothing, 0 or none for a {technology} unit",
+        )
+    if energy == "gas" and any(rating.gas == 0.0 for rating in ratings):
+        faults.add(
+            file=row.file,
+            where=row.place("reactivation energy"),
+            got=f"gas, and rating rows of {model} without gas",
+            allowed="a value in the column gas in each of its rating rows",
+        )
+    if not row.whole or len(faults) > before:
+        return None
+    return Unit(
+        model=model,
+        technology=technology,  # type: ignore[arg-type]  # one of TECHNOLOGIES, checked by _word
+        airflow=row.number("airflow"),
+        fan_static=row.number("fan static"),
+        voltage=row.number("voltage"),
+        phases=int(row.number("phases")),
+        current=row.number("current"),
+        price=row.number("price"),
+        service_life=row.number("service life"),
+        maintenance=row.number("maintenance"),
+        sound=row.number("sound"),
+        length=row.number("length"),
+        width=row.number("width"),
+        height=row.number("height"),
+        weight=row.number("weight"),
+        minimum_dry_bulb=row.number("minimum dry bulb"),
+        maximum_dry_bulb=row.number("maximum dry bulb"),
+        reactivation_airflow=airflow,
+        reactivation_air=air,  # type: ignore[arg-type]  # one of REACTIVATION_AIR
+        reactivation_energy=energy,  # type: ignore[arg-type]  # one of REACTIVATION_ENERGY
+        cycling_loss=row.number("cycling loss"),
+        ratings=ratings,
+    )
