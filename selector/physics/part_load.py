@@ -53,19 +53,17 @@ def first_drop_time(evaporated: float, time_constant: float) -> float:
     Returns: t_o [s], the root of t_o = evaporated + time_constant (1 - exp(-t_o / time_constant)).
     Newton from the right of the root; the function is convex, so no step overshoots.
     """
-    if time_constant <= 0.0 or evaporated <= 0.0:
+    if time_constant < 1e-6 or evaporated <= 0.0:
         return max(0.0, evaporated)
-    target = evaporated / time_constant + 1.0
-    scaled = target
+    target = evaporated / time_constant
+    scaled = target + 1.0
     for _ in range(60):
         slope = -math.expm1(-scaled)
-        if slope <= 0.0:
-            break
-        step = (scaled + math.exp(-scaled) - target) / slope
+        step = (scaled - slope - target) / slope
         scaled -= step
-        if abs(step) <= 1e-14 * target:
+        if abs(step) <= 1e-14 * scaled:
             break
-    return max(0.0, scaled) * time_constant
+    return scaled * time_constant
 
 
 @njit(cache=True)
