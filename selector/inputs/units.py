@@ -178,6 +178,14 @@ DIMENSIONS: dict[str, Dimension] = {
             "u_value", "a U-value", "watt / meter ** 2 / kelvin", "Btu/(h*ft2*degF)", "W/(m2*K)", ("W/m2K",)
         ),
         Dimension("heat_capacity", "a heat capacity", "joule / kelvin", "Btu/degF", "kJ/K", ("J/K", "kWh/K")),
+        Dimension(
+            "heat_capacity_per_area",
+            "a heat capacity by floor area",
+            "joule / kelvin / meter ** 2",
+            "Btu/(ft2*degF)",
+            "kJ/(m2*K)",
+        ),
+        Dimension("density", "a number by area", "1 / meter ** 2", "1/ft2", "1/m2"),
         Dimension("rate", "a number by time", "1 / second", "1/h", "1/h", ("ACH", "1/s")),
         Dimension(
             "moisture_rate",
@@ -206,6 +214,14 @@ DIMENSIONS: dict[str, Dimension] = {
             ("gr/lb", "grains/lb", "lb/lb", "g/kg", "kg/kg"),
         ),
         Dimension("enthalpy", "an enthalpy of moist air", "joule / kilogram", "Btu/lb", "kJ/kg", ("J/kg",)),
+        Dimension(
+            "specific_fan_power",
+            "a fan power by airflow",
+            "watt * second / meter ** 3",
+            "W/cfm",
+            "W*s/L",
+            ("kW*s/m3",),
+        ),
         Dimension("irradiance", "a power by area", "watt / meter ** 2", "W/ft2", "W/m2", ("Btu/(h*ft2)",)),
         Dimension("per_temperature", "a share by temperature", "1 / kelvin", "1/degF", "1/K", ("%/K",)),
         Dimension("voltage", "a voltage", "volt", "V", "V"),
@@ -221,6 +237,49 @@ DIMENSIONS: dict[str, Dimension] = {
         Dimension("count", "a bare number", "", "", "", (), ()),
     )
 }
+
+# What the values inside are in, as results name it; "" for counts, fractions and words.
+SI_SYMBOLS: dict[str, str] = {
+    "length": "m",
+    "area": "m2",
+    "volume": "m3",
+    "mass": "kg",
+    "moisture": "kg",
+    "time": "s",
+    "years": "year",
+    "airflow": "m3/s",
+    "airflow_per_area": "m3/(s*m2)",
+    "velocity": "m/s",
+    "pressure": "Pa",
+    "power": "W",
+    "cooling_capacity": "W",
+    "electric_power": "W",
+    "energy": "J",
+    "temperature": "degC",
+    "temperature_difference": "K",
+    "conductance": "W/K",
+    "u_value": "W/(m2*K)",
+    "heat_capacity": "J/K",
+    "heat_capacity_per_area": "J/(K*m2)",
+    "density": "1/m2",
+    "rate": "1/s",
+    "moisture_rate": "kg/s",
+    "specific_removal": "kg/J",
+    "humidity_ratio": "kg/kg",
+    "enthalpy": "J/kg",
+    "specific_fan_power": "W*s/m3",
+    "irradiance": "W/m2",
+    "per_temperature": "1/K",
+    "voltage": "V",
+    "current": "A",
+    "sound": "dBA",
+    "power_per_cooling": "",
+    "energy_efficiency_ratio": "",
+    "fraction": "",
+    "percent": "",
+    "count": "",
+}
+
 
 # Active codes of ISO 4217, without funds, metals and test codes.
 _CODES = (

@@ -1,0 +1,72 @@
+"""The defaults, profiles and helper tables of `defaults.toml`, read and turned into SI."""
+
+from __future__ import annotations
+
+import functools
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib import resources
+from typing import Any
+
+from selector.inputs.quantities import parse
+from selector.inputs.schema_keys import dimension_of
+
+
+@dataclass(frozen=True, slots=True)
+class Default:
+    """What is used where a site says nothing; SI, for one unit of `per` where that is named."""
+
+    key: str
+    value: float | str
+    low: float | None
+    high: float | None
+    per: str | None
+    source: str
+    find: str
+    text: str  # value as written in the file
+
+
+@functools.cache
+def defaults_file() -> Mapping[str, Any]:
+    """Return `defaults.toml` as it stands."""
+    return tomllib.loads(resources.files("selector.inputs").joinpath("defaults.toml").read_text("utf-8"))
+
+
+@functools.cache
+def default_of(key: str, profile: str | None, currency: str) -> Default | None:
+    """Find the default of a key: the profile's before the general one.
+
+    Args: key, as "space.moisture_buffer"; profile, or None; currency, the site's code: a default in another
+    currency is none.
+    Returns: the default in SI, or None where there is none.
+    """
+    own = defaults_file()["profiles"][profile].get("values", {}).get(key) if profile else None
+    entry = own or defaults_file()["values"].get(key)
+    if entry is None:
+        return None
+    value = entry["value"]
+    dimension = entry.get("dimension") or dimension_of(key)
+    if dimension is None:
+        return Default(key, value, None, None, None, entry["source"], entry["find"], str(value))
+    if dimension in ("money", "energy_price") and currency not in value:
+        return None
+    low, high = entry.get("low"), entry.get("high")
+    return Default(
+        key=key,
+        value=parse(value, dimension, currency=currency),
+        low=None if low is None else parse(low, dimension, currency=currency),
+        high=None if high is None else parse(high, dimension, currency=currency),
+        per=entry.get("per"),
+        source=entry["source"],
+        find=entry["find"],
+        text=f"{value} by {entry['per'].replace('_', ' ')}" if "per" in entry else str(value),
+    )
+
+
+def is_from_profile(key: str, profile: str | None) -> bool:
+    """Say whether a profile has a value of its own for a key.
+
+    Args: key, as "space.moisture_buffer"; profile, or None. Returns: true where it has.
+    """
+    return profile is not None and key in defaults_file()["profiles"][profile].get("values", {})

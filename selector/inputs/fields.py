@@ -1,0 +1,221 @@
+"""The kinds of values that a site file's keys hold, as pydantic types with our own words for what is wrong.
+
+Each type refuses with an error of type "refused" whose context holds `got` and `allowed`; `schema_faults.py`
+turns it into a fault. `info.context` carries the site's currency and its air pressure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Any
+
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+from selector.inputs.quantities import QuantityError, allowed_units, parse
+
+
+def shown(value: object) -> str:
+    """Quote a value as it stands in the file.
+
+    Args: value, from the file. Returns: text for the "got" of a fault.
+    """
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return f'"{value}"'
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list):
+        return "a list"
+    return str(value)
+
+
+def closest(word: str, words: Iterable[str]) -> str:
+    """List what a misspelled word may have meant, or all there is.
+
+    Args: word, as written; words, those that are known. Returns: text for the "allowed" of a fault.
+    """
+    known = list(words)
+    near = get_close_matches(word, known, n=3, cutoff=0.6)
+    return " or ".join(near) if near else ", ".join(known)
+
+
+def refuse(value: object, allowed: str, *, got: str | None = None) -> PydanticCustomError:
+    """Make the error that carries both halves of our message.
+
+    Args: value, from the file; allowed, what may stand there; got, instead of the value quoted.
+    Returns: the error, to be raised.
+    """
+    context = {"got": shown(value) if got is None else got, "allowed": allowed}
+    return PydanticCustomError("refused", "got {got}; allowed: {allowed}", context)
+
+
+class _Field:
+    """A pydantic type made of one `check(value, context)`."""
+
+    def check(self, value: Any, context: dict[str, Any]) -> Any:
+        raise NotImplementedError
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> CoreSchema:
+        def validate(value: Any, info: core_schema.ValidationInfo[Any]) -> Any:
+            return self.check(value, info.context or {})
+
+        return core_schema.with_info_plain_validator_function(validate)
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity(_Field):
+    """A physical quantity; bounds are written as in a file, and `above` and `below` exclude them."""
+
+    dimension: str
+    at_least: str | float | None = None
+    at_most: str | float | None = None
+    above: str | float | None = None
+    below: str | float | None = None
+
+    def bounds(self) -> str:
+        """Return the bounds as words, "" where there are none."""
+        parts = [
+            f"{word} {bound if isinstance(bound, str) else format(bound, 'g')}"
+            for word, bound in (
+                ("at least", self.at_least),
+                ("above", self.above),
+                ("at most", self.at_most),
+                ("below", self.below),
+            )
+            if bound is not None
+        ]
+        return " and ".join(parts)
+
+    def allowed(self, context: dict[str, Any]) -> str:
+        """Say what may be written."""
+        units = allowed_units(self.dimension, currency=context.get("currency"))
+        return f"{units}, {self.bounds()}" if self.bounds() else units
+
+    def check(self, value: Any, context: dict[str, Any]) -> float:
+        """Return the value in SI; refuse what is not this quantity or out of bounds."""
+        currency = context.get("currency")
+        try:
+            result = parse(value, self.dimension, currency=currency, pressure=context.get("pressure"))
+        except QuantityError as error:
+            allowed = error.allowed
+            if self.bounds() and allowed == allowed_units(self.dimension, currency=currency):
+                allowed = f"{allowed}, {self.bounds()}"
+            raise refuse(value, allowed, got=error.got) from error
+        low, high, above, below = (
+            None if bound is None else parse(bound, self.dimension) if isinstance(bound, str) else bound
+            for bound in (self.at_least, self.at_most, self.above, self.below)
+        )
+        outside = (
+            (low is not None and result < low)
+            or (high is not None and result > high)
+            or (above is not None and result <= above)
+            or (below is not None and result >= below)
+        )
+        if outside:
+            raise refuse(value, self.allowed(context))
+        return result
+
+
+@dataclass(frozen=True, slots=True)
+class Number(_Field):
+    """A bare number, or a share as "20 %" where it is a fraction."""
+
+    at_least: float | None = None
+    at_most: float | None = None
+    above: float | None = None
+
+    def check(self, value: Any, context: dict[str, Any]) -> float:
+        """Return the number; refuse text, true and false, and what is out of bounds."""
+        parts = [
+            f"{word} {bound:g}"
+            for word, bound in (("at least", self.at_least), ("above", self.above), ("at most", self.at_most))
+            if bound is not None
+        ]
+        allowed = " ".join(["a bare number,", " and ".join(parts)]).strip(" ,")
+        try:
+            result = parse(value, "count") if not isinstance(value, str) else None
+        except QuantityError as error:
+            raise refuse(value, allowed) from error
+        if (
+            result is None
+            or (self.at_least is not None and result < self.at_least)
+            or (self.at_most is not None and result > self.at_most)
+            or (self.above is not None and result <= self.above)
+        ):
+            raise refuse(value, allowed)
+        return result
+
+
+@dataclass(frozen=True, slots=True)
+class Whole(_Field):
+    """A whole number."""
+
+    at_least: int
+    at_most: int
+
+    def check(self, value: Any, context: dict[str, Any]) -> int:
+        """Return the number; refuse all else."""
+        if (
+            not isinstance(value, int)
+            or isinstance(value, bool)
+            or not self.at_least <= value <= self.at_most
+        ):
+            raise refuse(value, f"a whole number from {self.at_least} to {self.at_most}")
+        return value
+
+
+@dataclass(frozen=True, slots=True)
+class Word(_Field):
+    """One of a few words; `later` are those kept for a later version."""
+
+    words: tuple[str, ...]
+
+    def check(self, value: Any, context: dict[str, Any]) -> str:
+        """Return the word; refuse all else, naming the closest."""
+        if not isinstance(value, str):
+            raise refuse(value, ", ".join(f'"{word}"' for word in self.words))
+        if value not in self.words:
+            raise refuse(value, ", ".join(f'"{word}"' for word in self.words))
+        return value
+
+
+@dataclass(frozen=True, slots=True)
+class Text(_Field):
+    """A line of text that is not empty."""
+
+    words: str = "text"
+
+    def check(self, value: Any, context: dict[str, Any]) -> str:
+        """Return the text without blanks around it."""
+        if not isinstance(value, str) or not value.strip() or "\n" in value:
+            raise refuse(value, f"{self.words} in quotes")
+        return value.strip()
+
+
+@dataclass(frozen=True, slots=True)
+class Either(_Field):
+    """One of two quantities, told apart by their units; returns (dimension, SI value)."""
+
+    first: Quantity
+    second: Quantity
+
+    def check(self, value: Any, context: dict[str, Any]) -> tuple[str, float]:
+        """Return which of the two it is, and its value in SI."""
+        for field in (self.first, self.second):
+            try:
+                return field.dimension, field.check(value, context)
+            except PydanticCustomError:
+                continue
+        raise refuse(value, f"{self.first.allowed(context)}; or {self.second.allowed(context)}")
+
+
+@dataclass(frozen=True, slots=True)
+class Reserved(_Field):
+    """A key that a later version understands."""
+
+    def check(self, value: Any, context: dict[str, Any]) -> None:
+        """Refuse, whatever stands there."""
+        raise refuse(value, "nothing: not available in this version")
