@@ -50,7 +50,9 @@ RATING_DRY_BULB = 26.7  # °C
 RATING_RELATIVE_HUMIDITY = 0.60
 REFERENCE_SURFACE = 10.0  # °C
 FAN_WORK = 900.0  # J/m³ of air moved by a desiccant unit's fans; assumed where electricity heats as well
-BURNER_EFFICIENCY = 0.80  # heat into the reactivation air / gas, indirect burner, flue outdoors; common practice
+BURNER_EFFICIENCY = (
+    0.80  # heat into the reactivation air / gas, indirect burner, flue outdoors; common practice
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +73,10 @@ def _curve(
     dry_bulb: tuple[float, float],
     vapour_pressure: tuple[float, float],
 ) -> ClassCurve:
-    columns = [MappingProxyType({name: row[i] for name, row in rows.items()}) for i in range(5)]
-    return ClassCurve(*columns, dry_bulb=dry_bulb, vapour_pressure=vapour_pressure)
+    central, lowest, highest, weak, strong = (
+        MappingProxyType({name: row[i] for name, row in rows.items()}) for i in range(5)
+    )
+    return ClassCurve(central, lowest, highest, weak, strong, dry_bulb, vapour_pressure)
 
 
 # name: central, lowest, highest, weak, strong. All invented; see the module's text.

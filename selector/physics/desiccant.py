@@ -101,13 +101,27 @@ def state_of_potentials(first: float, second: float, start: float) -> tuple[floa
 @njit(cache=True, error_model="numpy")
 def _dry_heat(humidity_ratio: float) -> float:
     """Heat capacity of moist air [J/(kg K)], the slope of psychrolib's enthalpy in dry bulb."""
-    return enthalpy(1.0, humidity_ratio) - enthalpy(0.0, humidity_ratio)
+    return float(enthalpy(1.0, humidity_ratio) - enthalpy(0.0, humidity_ratio))
 
 
 @njit(cache=True, error_model="numpy")
 def _vapour_enthalpy(dry_bulb: float) -> float:
     """Enthalpy of vapour [J/kg], the slope of psychrolib's enthalpy in humidity ratio."""
-    return enthalpy(dry_bulb, 1.0) - enthalpy(dry_bulb, 0.0)
+    return float(enthalpy(dry_bulb, 1.0) - enthalpy(dry_bulb, 0.0))
+
+
+@njit(cache=True, error_model="numpy")
+def reactivation_air(
+    unit: FloatArray, dry_bulb: float, humidity_ratio: float, pressure: float
+) -> tuple[float, float, float]:
+    """Reactivation air behind the heater.
+
+    Args: unit, row of parameters; dry_bulb [°C] and humidity_ratio [kg/kg] ahead of the heater; pressure [Pa].
+    Returns: flow [kg dry air/s]; enthalpy [J/kg]; dry bulb [°C].
+    """
+    flow = unit[REACTIVATION_AIRFLOW] / volume(dry_bulb, humidity_ratio, pressure)
+    heated = enthalpy(dry_bulb, humidity_ratio) + unit[REACTIVATION_HEAT] / flow
+    return flow, heated, dry_bulb_of_enthalpy(heated, humidity_ratio)
 
 
 @njit(cache=True, error_model="numpy")
@@ -128,13 +142,9 @@ def rotor(
     Returns: dry bulb [°C] and humidity ratio [kg/kg] of the process air leaving the rotor; dry bulb [°C] of the
         heated reactivation air; dry bulb [°C] and humidity ratio [kg/kg] of the exhaust.
     """
-    exhaust_flow = unit[REACTIVATION_AIRFLOW] / volume(
-        reactivation_dry_bulb, reactivation_humidity_ratio, pressure
+    exhaust_flow, heated_enthalpy, heated = reactivation_air(
+        unit, reactivation_dry_bulb, reactivation_humidity_ratio, pressure
     )
-    heated_enthalpy = (
-        enthalpy(reactivation_dry_bulb, reactivation_humidity_ratio) + unit[REACTIVATION_HEAT] / exhaust_flow
-    )
-    heated = dry_bulb_of_enthalpy(heated_enthalpy, reactivation_humidity_ratio)
     first, second = potentials(dry_bulb, humidity_ratio)
     hot_first, hot_second = potentials(heated, reactivation_humidity_ratio)
     leaving, leaving_ratio = state_of_potentials(

@@ -11,10 +11,14 @@ sensible effectiveness e between the air that enters the unit and the air that l
     T_ei = T1 - e (T1 - T_eo),   T_eo = BF T_ei + (1 - BF) T_s
     T_eo (1 - e BF) = BF (1 - e) T1 + (1 - BF) T_s.
 
-Air that the pre-cooler brings below its dew point carries its mist on to the evaporator. Capacity and power are linear
-in surface temperature and entering dry bulb, which stands for the condensing temperature. The load falls and the
-capacity rises with the surface temperature, so there is one solution; the load is convex in it, so Newton's method
-reaches it from anywhere. Below 0 °C surface the unit loses the time that defrost takes, and draws its power during it.
+Air that the pre-cooler brings below its dew point carries its mist on: T_ei is then the temperature at which all its
+water would be vapour, the evaporator condenses the mist of the air that touches it, and the mist in the bypassed share
+evaporates again on the warm side. So w_eo = BF w1 + (1 - BF) w_s whether mist forms or not.
+
+Capacity and power are linear in surface temperature and entering dry bulb, which stands for the condensing temperature.
+The load falls and the capacity rises with the surface temperature, so there is one solution; their difference is
+concave in it, so Newton's method reaches it from anywhere. Below 0 °C surface the unit loses the time that defrost
+takes, and draws its power during it.
 Units: dry bulb °C, humidity ratio kg/kg, pressure Pa, flow kg dry air/s, heat and power W.
 Source: ASHRAE Handbook HVAC Systems and Equipment 2016, ch. 25 (mechanical dehumidifiers, description); the coil's
 sources stand in `coil`.
@@ -118,7 +122,7 @@ def running_share(unit: FloatArray, surface: float) -> float:
     """
     if surface >= 0.0:
         return 1.0
-    return max(0.0, 1.0 + unit[FROST_LOSS] * surface)
+    return float(max(0.0, 1.0 + unit[FROST_LOSS] * surface))
 
 
 @njit(cache=True, error_model="numpy")
@@ -128,4 +132,4 @@ def electric_power(unit: FloatArray, surface: float, dry_bulb: float) -> float:
     Args: unit, row of parameters; surface [°C]; dry_bulb [°C], entering the unit.
     Returns: power [W].
     """
-    return unit[POWER] + unit[POWER_PER_SURFACE] * surface + unit[POWER_PER_ENTERING] * dry_bulb
+    return float(unit[POWER] + unit[POWER_PER_SURFACE] * surface + unit[POWER_PER_ENTERING] * dry_bulb)

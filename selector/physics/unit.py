@@ -18,11 +18,14 @@ import math
 from numba import njit
 
 from selector.inputs.site import FloatArray, Unit
-from selector.physics.desiccant import rotor
+from selector.physics.desiccant import KELVIN, rotor
 from selector.physics.moist_air import WATER_HEAT, dry_bulb_of_enthalpy, enthalpy, vapour_pressure, volume
 from selector.physics.refrigerant import electric_power, evaporator, running_share
 from selector.physics.unit_parameters import (
     AIRFLOW,
+    CAPACITY,
+    CAPACITY_PER_ENTERING,
+    CAPACITY_PER_SURFACE,
     ELECTRICITY,
     FAN_HEAT,
     GAS,
@@ -95,6 +98,28 @@ def performance(
         enthalpy(dry_bulb, humidity_ratio) + power / flow - taken * WATER_HEAT * surface, leaving_ratio
     )
     return 1.0, flow, flow * taken, power, 0.0, leaving, leaving_ratio, surface
+
+
+@njit(cache=True, error_model="numpy")
+def carnot_share(unit: FloatArray, dry_bulb: float, humidity_ratio: float, pressure: float) -> float:
+    """How much of an ideal machine's capacity a refrigerant unit claims for the power it draws.
+
+    Evaporating no warmer than the surface and condensing no cooler than the leaving air, no machine gives more than
+    power x surface / (leaving - surface) in kelvin.
+
+    Args: unit, row of parameters; dry_bulb [°C] and humidity_ratio [kg/kg], entering; pressure [Pa].
+    Returns: capacity over the ideal one [-]; outside 0 to 1 no machine.
+    Source: second law of thermodynamics.
+    """
+    flow = unit[AIRFLOW] / volume(dry_bulb, humidity_ratio, pressure)
+    surface, _, _, ratio = evaporator(unit, flow, dry_bulb, humidity_ratio, pressure)
+    power = electric_power(unit, surface, dry_bulb)
+    taken = humidity_ratio - ratio
+    leaving = dry_bulb_of_enthalpy(
+        enthalpy(dry_bulb, humidity_ratio) + power / flow - taken * WATER_HEAT * surface, ratio
+    )
+    capacity = unit[CAPACITY] + unit[CAPACITY_PER_SURFACE] * surface + unit[CAPACITY_PER_ENTERING] * dry_bulb
+    return float(capacity * (leaving - surface) / (power * (surface + KELVIN)))
 
 
 def flow_fraction(*, unit: Unit, static: float) -> float:
