@@ -1,0 +1,306 @@
+"""The air handler, part by part: mixed air, the bypass, the coil and the supply air.
+
+`Plant` and `Now` are the site as the compiled loop takes it: records, read like the tuples that name their
+fields. Units: °C, kg/kg, kg/s, W, Pa.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from numba import njit
+
+from selector.inputs.site import FloatArray
+from selector.physics.arrangements import (
+    COIL_BYPASS,
+    FLOW,
+    OUTDOOR_AIR,
+    RETURN_SIDE,
+    SUPPLY_SIDE,
+    Groups,
+    heat_air,
+    mix,
+    treat_stream,
+)
+from selector.physics.coil import bypass_factor_at, leaving_air, surface_temperature
+from selector.physics.moist_air import (
+    WATER_HEAT,
+    dry_bulb_of_enthalpy,
+    enthalpy,
+    saturation_humidity_ratio,
+    sensible_heat,
+)
+
+FAN_OFF, FAN_CYCLES, FAN_RUNS = range(3)
+NO_ECONOMIZER, DRY_BULB_ECONOMIZER, ENTHALPY_ECONOMIZER = range(3)
+CYCLING_DX, CHILLED_WATER = range(2)
+
+
+class Plant(NamedTuple):
+    """The site's constants, SI."""
+
+    air_capacity: float  # J/K, thermal mass of the space
+    vapour_capacity: float  # kg dry air equivalent: moisture storage
+    heat_loss: float  # W/K
+    air_volume_rate: float  # m³/s of outdoor air that infiltrates
+    exhaust: float  # kg/s while ventilation is open
+    density: float  # kg dry air/m³ of standard air at site pressure
+    has_air_handler: int
+    supply: float  # kg/s
+    outdoor: float  # kg/s with the ventilation schedule at 1
+    leakage: float  # share of it while the damper is shut
+    unoccupied_fan: int
+    fan_power: float  # W
+    fan_after_coil: int
+    economizer: int
+    economizer_dry_bulb: float  # °C
+    economizer_enthalpy: float  # J/kg
+    heating_rise: float  # K
+    coil_kind: int
+    coil_capacity: float  # W
+    coil_surface: float  # °C at rating
+    coil_bypass: float  # bypass factor at rating
+    coil_flow: float  # kg/s at rating
+    coil_slope: float  # 1/K
+    coil_outdoor_slope: float  # 1/K
+    coil_cop: float
+    coil_cop_slope: float  # 1/K
+    coil_cop_outdoor_slope: float  # 1/K
+    coil_lowest_outdoor: float  # °C
+    coil_cycling_loss: float
+    coil_stages: int
+    coil_minimum_flow: float  # kg/s
+    heating_is_gas: int
+    heating_efficiency: float
+    heating_capacity: float  # W
+    space_heating_capacity: float  # W, without the air handler
+    space_heating_is_gas: int
+    space_heating_efficiency: float
+    space_cooling_capacity: float  # W
+    space_cooling_cop: float
+
+
+class Now(NamedTuple):
+    """One hour of the site: a row of the table of hours."""
+
+    hour: int  # of the year
+    pressure: float  # Pa
+    outdoor_t: float  # °C
+    outdoor_w: float  # kg/kg
+    infiltration: float  # kg/s at the outdoor air's density
+    ventilation: float  # 0 to 1
+    cooling_setpoint: float  # °C
+    heating_setpoint: float  # °C
+    sensible: float  # W
+    vapour: float  # kg/s
+    set_rh: float  # the humidistat's relative humidity, NEVER where no such limit is in force
+    set_w: float  # its humidity ratio from dew-point limits, kg/kg, infinite where none is in force
+    electricity: float  # currency/J
+    gas: float  # currency/J
+
+
+@njit(cache=True, error_model="numpy")
+def fan_call(groups: Groups, running: FloatArray) -> float:
+    """Share of the hour for which units call the fan: the longest of their shares.
+
+    Args: groups; running (G,) [unit-hours].
+    Returns: share [-].
+    """
+    share = 0.0
+    for i in range(running.size):
+        if groups[i].fan == 1:
+            share = max(share, min(1.0, running[i]))
+    return share
+
+
+@njit(cache=True, error_model="numpy")
+def coil_at(
+    plant: Plant, stage: int, flow: float, dry_bulb: float, ratio: float, outdoor: float, pressure: float
+) -> tuple[float, float, float]:
+    """Surface and leaving state of the coil running steadily at one stage, or at a fully open valve.
+
+    Args: plant; stage 1..stages; flow [kg/s]; dry_bulb [°C], ratio [kg/kg], entering; outdoor [°C]; pressure [Pa].
+    Returns: apparatus dew point [°C], leaving dry bulb [°C], leaving humidity ratio [kg/kg].
+    Source: capacity = rated x (1 + a (surface - rated surface) - b (outdoor - 35 °C)); the entering wet bulb acts
+        through the surface temperature at which air side and machine balance.
+    """
+    bypass = bypass_factor_at(plant.coil_bypass, plant.coil_flow, flow)
+    climate = 1.0 - plant.coil_outdoor_slope * (max(outdoor, plant.coil_lowest_outdoor) - 35.0)
+    capacity = plant.coil_capacity * stage / plant.coil_stages * climate
+    surface = surface_temperature(
+        capacity, plant.coil_slope / climate, plant.coil_surface, flow, bypass, dry_bulb, ratio, pressure
+    )
+    leaving_t, leaving_w = leaving_air(bypass, dry_bulb, ratio, surface, pressure)
+    return surface, leaving_t, leaving_w
+
+
+@njit(cache=True, error_model="numpy")
+def cooling_power(plant: Plant, heat: float, surface: float, outdoor: float) -> float:
+    """Electric power of the cooling plant for a heat flow.
+
+    Args: plant; heat [W]; surface [°C]; outdoor [°C].
+    Returns: power [W].
+    Source: COP = rated x (1 + c (surface - rated surface) - d (outdoor - 35 °C)), not below a tenth of rated.
+    """
+    change = plant.coil_cop_slope * (surface - plant.coil_surface)
+    change -= plant.coil_cop_outdoor_slope * (max(outdoor, plant.coil_lowest_outdoor) - 35.0)
+    return heat / (plant.coil_cop * max(0.1, 1.0 + change))
+
+
+@njit(cache=True, error_model="numpy")
+def given_back_air(
+    dry_bulb: float, ratio: float, rise: float, surface: float, pressure: float
+) -> tuple[float, float]:
+    """Air over a wet coil that is off: it takes up water at the surface's temperature, at most to saturation.
+
+    Args: dry_bulb [°C], ratio [kg/kg], entering; rise [kg/kg] wanted; surface [°C]; pressure [Pa].
+    Returns: dry bulb [°C], humidity ratio [kg/kg].
+    Source: adiabatic humidification, ASHRAE Handbook Fundamentals 2017, ch. 1.
+    """
+    before = enthalpy(dry_bulb, ratio)
+    leaving_w = ratio + rise
+    leaving_t = dry_bulb_of_enthalpy(before + rise * WATER_HEAT * surface, leaving_w)
+    if leaving_w <= saturation_humidity_ratio(leaving_t, pressure):
+        return leaving_t, leaving_w
+    low, high = 0.0, rise
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        leaving_w = ratio + middle
+        leaving_t = dry_bulb_of_enthalpy(before + middle * WATER_HEAT * surface, leaving_w)
+        if leaving_w <= saturation_humidity_ratio(leaving_t, pressure):
+            low = middle
+        else:
+            high = middle
+        if high - low < 1e-13:
+            break
+    leaving_w = ratio + low
+    return dry_bulb_of_enthalpy(before + low * WATER_HEAT * surface, leaving_w), leaving_w
+
+
+@njit(cache=True, error_model="numpy")
+def interpolate(table: FloatArray, at: float) -> float:
+    """Linear interpolation in a table over 0 to 1.
+
+    Args: table (K,); at [-].
+    Returns: value [-].
+    """
+    place = min(1.0, max(0.0, at)) * (table.size - 1)
+    left = min(int(place), table.size - 2)
+    return table[left] + (place - left) * (table[left + 1] - table[left])
+
+
+@njit(cache=True, error_model="numpy")
+def before_coil(
+    plant: Plant,
+    units: FloatArray,
+    groups: Groups,
+    running: FloatArray,
+    share: float,
+    outdoor_flow: float,
+    ventilating: bool,
+    pressure: float,
+    outdoor: tuple[float, float],
+    space: tuple[float, float],
+    cell: FloatArray,
+) -> tuple[float, float, float, float, float, float, float]:
+    """Air from the space and from outdoors on its way to the coil, and the bypass around it.
+
+    Args: as `treat_stream`; outdoor_flow [kg/s]; ventilating: the outdoor damper is open.
+    Returns: coil entering dry bulb [°C] and humidity ratio [kg/kg], coil flow [kg/s], bypass flow [kg/s], its dry
+        bulb [°C] and humidity ratio [kg/kg], removal so far [kg/s while the fan runs].
+    """
+    outdoor_t, outdoor_w = outdoor
+    removal = 0.0
+    if ventilating:
+        outdoor_t, outdoor_w, removal = treat_stream(
+            OUTDOOR_AIR, 0, units, groups, running, share, outdoor_flow, outdoor_t, outdoor_w, pressure, outdoor,
+            space, cell,
+        )  # fmt: skip
+    back = plant.supply - outdoor_flow
+    back_t, back_w, taken = treat_stream(
+        RETURN_SIDE,
+        0,
+        units,
+        groups,
+        running,
+        share,
+        back,
+        space[0],
+        space[1],
+        pressure,
+        outdoor,
+        space,
+        cell,
+    )
+    removal += taken
+    bypass_t, bypass_w, bypass = space[0], space[1], 0.0
+    room = min(back, plant.supply - plant.coil_minimum_flow)
+    around_t, around_w, taken = treat_stream(
+        COIL_BYPASS,
+        0,
+        units,
+        groups,
+        running,
+        share,
+        room,
+        space[0],
+        space[1],
+        pressure,
+        outdoor,
+        space,
+        cell,
+    )
+    if taken > 0.0 or around_t != space[0]:
+        for i in range(running.size):
+            if groups[i].arrangement == COIL_BYPASS and running[i] > 0.0:
+                bypass += running[i] / share * cell[i, FLOW]
+        if bypass > 0.0:
+            bypass = min(bypass, room)
+            # treat_stream mixed the units' air into all of `room`; the bypass carries the units' own air only
+            bypass_w = space[1] - taken / bypass
+            gained = room * (enthalpy(around_t, around_w) - enthalpy(space[0], space[1]))
+            bypass_t = dry_bulb_of_enthalpy(enthalpy(space[0], space[1]) + gained / bypass, bypass_w)
+            removal += taken
+    mixed_t, mixed_w = outdoor_t, outdoor_w
+    if back - bypass > 0.0:
+        mixed_t, mixed_w = mix(back - bypass, back_t, back_w, outdoor_flow, outdoor_t, outdoor_w)
+    flow = plant.supply - bypass
+    if plant.fan_after_coil == 0:
+        mixed_t = heat_air(mixed_t, mixed_w, plant.fan_power, flow)
+    return mixed_t, mixed_w, flow, bypass, bypass_t, bypass_w, removal
+
+
+@njit(cache=True, error_model="numpy")
+def supply(
+    plant: Plant,
+    offset: int,
+    units: FloatArray,
+    groups: Groups,
+    running: FloatArray,
+    share: float,
+    flow: float,
+    dry_bulb: float,
+    ratio: float,
+    bypass: float,
+    bypass_t: float,
+    bypass_w: float,
+    pressure: float,
+    outdoor: tuple[float, float],
+    space: tuple[float, float],
+    cell: FloatArray,
+) -> tuple[float, float]:
+    """Air from the coil to the space.
+
+    Args: as `before_coil`; flow [kg/s], dry_bulb [°C], ratio [kg/kg] leaving the coil; offset 0 for the coil's higher
+        state, OFF for its lower one.
+    Returns: sensible heat that the supply air gives the space [W] and removal by supply-side units [kg/s], both while
+        the fan runs.
+    """
+    supply_t, supply_w = mix(flow, dry_bulb, ratio, bypass, bypass_t, bypass_w)
+    if plant.fan_after_coil == 1:
+        supply_t = heat_air(supply_t, supply_w, plant.fan_power, plant.supply)
+    supply_t, supply_w, removal = treat_stream(
+        SUPPLY_SIDE, offset, units, groups, running, share, plant.supply, supply_t, supply_w, pressure, outdoor,
+        space, cell,
+    )  # fmt: skip
+    return plant.supply * sensible_heat(supply_w, supply_t, space[0]), removal

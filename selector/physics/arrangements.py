@@ -1,0 +1,230 @@
+"""Where units stand: what each arrangement feeds its units and what it gives back to the duct.
+
+Streams in order: outdoor air (`outdoor-air`), return air (`return-side`), mixed air, coil, the bypass around it
+(`coil-bypass`), supply air (`supply-side`), and the space (`standalone`). All units of one arrangement tap one
+stream in parallel; what they give back is mixed into the rest of that stream. Rates hold while the fan runs;
+a group of units that runs `y` unit-hours in the hour is spread evenly over the fan's share of the hour.
+Units: dry bulb °C, humidity ratio kg/kg, flow kg dry air/s, pressure Pa, heat W, moisture kg/s.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+from numba import njit
+
+from selector.inputs.site import ARRANGEMENTS, FloatArray
+from selector.physics.moist_air import dry_bulb_of_enthalpy, enthalpy, sensible_heat, volume
+from selector.physics.unit import performance
+
+IntArray = npt.NDArray[np.int64]
+
+RETURN_SIDE, SUPPLY_SIDE, COIL_BYPASS, STANDALONE, OUTDOOR_AIR = range(len(ARRANGEMENTS))
+
+# columns of a group's cell; the second set, from OFF on, is the coil-off state that supply-side units see
+RUNS, FLOW, REMOVAL, POWER, GAS, LEAVING_T, LEAVING_W, SURFACE, ENTERING_T, ENTERING_W = range(10)
+OFF = 10
+CELL = 20
+
+
+class Group(NamedTuple):
+    """Units of one model in one arrangement: a row of the table of groups."""
+
+    unit: int  # row in the table of unit parameters
+    arrangement: int
+    flow_fraction: float  # airflow left against the static pressure of this arrangement
+    airflow: float  # m³/s a unit, rated
+    cycling_loss: float
+    desiccant: int  # 1: heat of cycling leaves with the reactivation exhaust
+    reactivation: float  # m³/s a unit taken from the space and sent outdoors
+    fan: int  # 1: needs the air handler's fan
+
+
+Groups = Sequence[Group]  # a design: its groups in lead order, as a table of records
+
+
+@njit(cache=True, error_model="numpy")
+def needs_fan(arrangement: int) -> bool:
+    """Whether units in this arrangement call the air handler's fan.
+
+    Args: arrangement, a code.
+    Returns: true for return-side, supply-side and coil-bypass; outdoor-air units wait for ventilation instead.
+    """
+    return arrangement in (RETURN_SIDE, SUPPLY_SIDE, COIL_BYPASS)
+
+
+@njit(cache=True, error_model="numpy")
+def cycling_extra(running: float, loss: float) -> float:
+    """Unit-hours of power lost by the one unit that runs part of the hour.
+
+    Args: running [unit-hours in the hour]; loss [-], the cycling coefficient.
+    Returns: loss x f x (1 - f), f the part-time unit's share: nothing at 0 and 1.
+    Source: the usual linear part-load factor, power = run time x (1 + loss x (1 - run time)).
+    """
+    part = running - math.floor(running)
+    return loss * part * (1.0 - part)
+
+
+@njit(cache=True, error_model="numpy")
+def run_group(
+    i: int,
+    offset: int,
+    flow_fraction: float,
+    units: FloatArray,
+    groups: Groups,
+    dry_bulb: float,
+    humidity_ratio: float,
+    pressure: float,
+    outdoor: tuple[float, float],
+    space: tuple[float, float],
+    cell: FloatArray,
+) -> None:
+    """Evaluate one unit of a group at its entering state and keep the result in its cell.
+
+    Args: i, the group; offset 0 or OFF; flow_fraction [-] of rated airflow; the rest as `treat_stream`.
+    """
+    runs, mass, removal, power, gas, leaving_t, leaving_w, surface = performance(
+        units[groups[i].unit],
+        flow_fraction,
+        dry_bulb,
+        humidity_ratio,
+        pressure,
+        outdoor[0],
+        outdoor[1],
+        space[0],
+        space[1],
+    )
+    row = cell[i]
+    row[offset + RUNS] = runs
+    row[offset + FLOW] = mass
+    row[offset + REMOVAL] = removal
+    row[offset + POWER] = power
+    row[offset + GAS] = gas
+    row[offset + LEAVING_T] = leaving_t
+    row[offset + LEAVING_W] = leaving_w
+    row[offset + SURFACE] = surface
+    row[offset + ENTERING_T] = dry_bulb
+    row[offset + ENTERING_W] = humidity_ratio
+
+
+@njit(cache=True, error_model="numpy")
+def treat_stream(
+    arrangement: int,
+    offset: int,
+    units: FloatArray,
+    groups: Groups,
+    running: FloatArray,
+    share: float,
+    flow: float,
+    dry_bulb: float,
+    humidity_ratio: float,
+    pressure: float,
+    outdoor: tuple[float, float],
+    space: tuple[float, float],
+    cell: FloatArray,
+) -> tuple[float, float, float]:
+    """Let all units of one arrangement work on a stream.
+
+    Args: arrangement, a code; offset 0 or OFF, where in `cell` (G, CELL) the units' states are kept; units (U, P)
+        parameters; groups; running (G,) [unit-hours]; share [-] of the hour that the stream flows; flow [kg/s];
+        dry_bulb [°C], humidity_ratio [kg/kg], pressure [Pa] of the stream; outdoor and space states for the
+        reactivation air.
+    Returns: dry bulb [°C] and humidity ratio [kg/kg] after mixing, removal [kg/s] while the stream flows. Where the
+        running units want more air than the stream has, each gets its part of it.
+    """
+    wanted = 0.0
+    for i in range(running.size):
+        if groups[i].arrangement == arrangement and running[i] > 0.0:
+            wanted += max(1.0, running[i] / share) * groups[i].airflow * groups[i].flow_fraction
+    if wanted == 0.0:
+        return dry_bulb, humidity_ratio, 0.0
+    there = min(1.0, max(0.0, flow) * volume(dry_bulb, humidity_ratio, pressure) / wanted)
+    before = enthalpy(dry_bulb, humidity_ratio)
+    removal = 0.0
+    heat = 0.0
+    for i in range(running.size):
+        if groups[i].arrangement != arrangement or running[i] <= 0.0:
+            continue
+        if there <= 0.0:
+            cell[i, offset : offset + ENTERING_T] = 0.0
+            cell[i, offset + ENTERING_T] = dry_bulb
+            cell[i, offset + ENTERING_W] = humidity_ratio
+            continue
+        fraction = groups[i].flow_fraction * there
+        run_group(
+            i, offset, fraction, units, groups, dry_bulb, humidity_ratio, pressure, outdoor, space, cell
+        )
+        row = cell[i]
+        mass = running[i] / share * row[offset + FLOW]
+        removal += mass * (humidity_ratio - row[offset + LEAVING_W])
+        heat += mass * (enthalpy(row[offset + LEAVING_T], row[offset + LEAVING_W]) - before)
+        if groups[i].desiccant == 0:
+            heat += cycling_extra(running[i], groups[i].cycling_loss) / share * row[offset + POWER]
+    if there <= 0.0:
+        return dry_bulb, humidity_ratio, 0.0
+    after = humidity_ratio - removal / flow
+    return dry_bulb_of_enthalpy(before + heat / flow, after), after, removal
+
+
+@njit(cache=True, error_model="numpy")
+def mix(
+    flow_1: float, dry_bulb_1: float, ratio_1: float, flow_2: float, dry_bulb_2: float, ratio_2: float
+) -> tuple[float, float]:
+    """Adiabatic mixing of two streams.
+
+    Args: flow [kg/s], dry bulb [°C] and humidity ratio [kg/kg] of each; the first flow above 0.
+    Returns: dry bulb [°C], humidity ratio [kg/kg].
+    Source: ASHRAE Handbook Fundamentals 2017, ch. 1, adiabatic mixing of two moist airstreams.
+    """
+    if flow_2 <= 0.0:
+        return dry_bulb_1, ratio_1
+    total = flow_1 + flow_2
+    ratio = (flow_1 * ratio_1 + flow_2 * ratio_2) / total
+    heat = (flow_1 * enthalpy(dry_bulb_1, ratio_1) + flow_2 * enthalpy(dry_bulb_2, ratio_2)) / total
+    return dry_bulb_of_enthalpy(heat, ratio), ratio
+
+
+@njit(cache=True, error_model="numpy")
+def heat_air(dry_bulb: float, humidity_ratio: float, heat: float, flow: float) -> float:
+    """Dry bulb after sensible heat is added.
+
+    Args: dry_bulb [°C]; humidity_ratio [kg/kg]; heat [W]; flow [kg/s].
+    Returns: dry bulb [°C].
+    """
+    return dry_bulb_of_enthalpy(enthalpy(dry_bulb, humidity_ratio) + heat / flow, humidity_ratio)
+
+
+@njit(cache=True, error_model="numpy")
+def standalone_units(
+    units: FloatArray,
+    groups: Groups,
+    running: FloatArray,
+    space: tuple[float, float],
+    pressure: float,
+    outdoor: tuple[float, float],
+    cell: FloatArray,
+) -> tuple[float, float]:
+    """Units that take from the space and give back to it.
+
+    Args: as `treat_stream`; space: its mean dry bulb [°C] and humidity ratio [kg/kg].
+    Returns: removal [kg/s] and sensible heat to the space [W], both as means over the hour.
+    """
+    removal = 0.0
+    heat = 0.0
+    for i in range(running.size):
+        if groups[i].arrangement != STANDALONE or running[i] <= 0.0:
+            continue
+        run_group(
+            i, 0, groups[i].flow_fraction, units, groups, space[0], space[1], pressure, outdoor, space, cell
+        )
+        row = cell[i]
+        mass = running[i] * row[FLOW]
+        removal += mass * (space[1] - row[LEAVING_W])
+        heat += mass * sensible_heat(row[LEAVING_W], row[LEAVING_T], space[0])
+        if groups[i].desiccant == 0:
+            heat += cycling_extra(running[i], groups[i].cycling_loss) * row[POWER]
+    return removal, heat

@@ -1,0 +1,294 @@
+"""What the humidistat makes of one hour: which units run, and where the space's moisture goes.
+
+Units run in lead order. The humidistat modulates the unit-hours of one group at a time so that the space ends the
+hour at its set point, and lets the moisture float where nothing is called or everything runs. While it floats, what
+coil, units and wet surfaces take or give is evaluated at the hour's mean state and taken as linear in the space's
+humidity ratio about it, so that the step stays exact and stable for any amount of storage.
+Units: °C, kg/kg, kg/s; running in unit-hours.
+"""
+
+from __future__ import annotations
+
+from numba import njit
+
+from selector.inputs.site import FloatArray
+from selector.physics.air_handler import FAN_OFF, Now, Plant
+from selector.physics.arrangements import OFF, OUTDOOR_AIR, RUNS, SUPPLY_SIDE, Groups, IntArray
+from selector.physics.step import source_for, step
+from selector.physics.thermostat import (
+    COIL_REMOVED,
+    COIL_SHARE,
+    GAIN_VAPOUR,
+    MEAN_T,
+    REMOVED,
+    VAPOUR_LOSS,
+    VAPOUR_SOURCE,
+    respond,
+)
+
+MOST_UNITS = 1000.0  # unit-hours beyond which no root is looked for
+
+IDLE, HOLDING, SATURATED = range(3)  # nothing called, set point held, everything runs
+
+# what an hour leaves besides the thermostat's response
+END_W, MEAN_W, MODE, SETTLED, LOST = range(5)
+MOISTURE = 5
+
+
+@njit(cache=True, error_model="numpy")
+def settle(
+    plant: Plant,
+    now: Now,
+    wet: FloatArray,
+    latent: FloatArray,
+    units: FloatArray,
+    groups: Groups,
+    running: FloatArray,
+    start_t: float,
+    guess_t: float,
+    mean_w: float,
+    cell: FloatArray,
+    out: FloatArray,
+) -> tuple[float, bool]:
+    """Find the mean dry bulb that the thermostat's response itself leads to.
+
+    Args: as `respond`; guess_t [°C] to start from.
+    Returns: mean dry bulb [°C] at which `out` holds; whether it settled to 1e-10 K.
+    """
+    tried = guess_t
+    before = 0.0
+    miss_before = 0.0
+    for turn in range(60):
+        respond(plant, now, wet, latent, units, groups, running, start_t, tried, mean_w, cell, out)
+        miss = out[MEAN_T] - tried
+        if abs(miss) < 1e-10:
+            return tried, True
+        following = out[MEAN_T]
+        if turn > 0 and miss != miss_before:
+            slope = (miss - miss_before) / (tried - before)
+            if slope < -0.01:
+                following = tried - miss / slope
+        before, miss_before = tried, miss
+        tried = following
+    return tried, False
+
+
+@njit(cache=True, error_model="numpy")
+def float_moisture(
+    plant: Plant,
+    now: Now,
+    wet: FloatArray,
+    latent: FloatArray,
+    units: FloatArray,
+    groups: Groups,
+    running: FloatArray,
+    start_t: float,
+    start_w: float,
+    cell: FloatArray,
+    out: FloatArray,
+) -> tuple[float, float, bool]:
+    """Let the moisture float with given running units.
+
+    Args: as `respond`; start_w [kg/kg] at the start of the hour.
+    Returns: humidity ratio at the end and mean [kg/kg]; whether the mean settled to 1e-11.
+    """
+    tried = start_w
+    mean_t = start_t
+    slope = 0.0
+    before = 0.0
+    net_before = 0.0
+    for turn in range(60):
+        mean_t, good = settle(
+            plant, now, wet, latent, units, groups, running, start_t, mean_t, tried, cell, out
+        )
+        net = out[REMOVED] - out[GAIN_VAPOUR]
+        if turn > 0 and abs(tried - before) > 1e-10:
+            slope = max(0.0, (net - net_before) / (tried - before))
+        end, mean = step(
+            start_w,
+            out[VAPOUR_SOURCE] - out[REMOVED] + slope * tried,
+            out[VAPOUR_LOSS] + slope,
+            plant.vapour_capacity,
+        )
+        if abs(mean - tried) < 1e-11:
+            # the linear part of the last correction belongs to what was linearised
+            change = slope * (mean - tried)
+            if out[COIL_SHARE] > 0.0:
+                out[REMOVED] += change
+                out[COIL_REMOVED] += change
+            else:
+                out[GAIN_VAPOUR] -= change
+                out[VAPOUR_SOURCE] -= change
+            return end, mean, good
+        before, net_before = tried, net
+        tried = max(1e-6, mean)
+    return end, mean, False
+
+
+@njit(cache=True, error_model="numpy")
+def hold_moisture(
+    plant: Plant,
+    now: Now,
+    wet: FloatArray,
+    latent: FloatArray,
+    units: FloatArray,
+    groups: Groups,
+    running: FloatArray,
+    free: int,
+    count: float,
+    start_t: float,
+    start_w: float,
+    set_w: float,
+    cell: FloatArray,
+    out: FloatArray,
+) -> tuple[bool, float, bool]:
+    """Find the unit-hours of one group that bring the space to its set point at the end of the hour.
+
+    Args: as `respond`; free, the group whose `running` is sought; count, units of it that there are; start_w, set_w
+        [kg/kg].
+    Returns: whether the set point can be held with `count` units; mean humidity ratio [kg/kg]; whether it settled.
+        The search never looks at `count` but to give up, so that a design of more units follows the same path.
+    """
+    mean_t = start_t
+    mean_w = 0.5 * (start_w + set_w)
+    low, low_miss = 0.0, 0.0
+    high, high_miss = MOST_UNITS, 0.0
+    tried = 1.0
+    last, last_miss = 0.0, 0.0
+    for turn in range(80):
+        running[free] = tried
+        for _ in range(60):
+            mean_t, good = settle(
+                plant, now, wet, latent, units, groups, running, start_t, mean_t, mean_w, cell, out
+            )
+            wanted, following = source_for(start_w, set_w, out[VAPOUR_LOSS], plant.vapour_capacity)
+            if abs(following - mean_w) < 1e-11:
+                break
+            mean_w = following
+        miss = wanted - (out[VAPOUR_SOURCE] - out[REMOVED])  # above 0: removes too much
+        if abs(miss) <= 1e-12 * (abs(out[VAPOUR_SOURCE]) + abs(out[REMOVED]) + abs(wanted)):
+            return tried <= count, mean_w, good
+        if (
+            turn == 0
+            and cell[free, RUNS] == 0.0
+            and (groups[free].arrangement != SUPPLY_SIDE or cell[free, OFF + RUNS] == 0.0)
+        ):
+            return False, mean_w, good
+        if miss < 0.0:
+            low, low_miss = tried, miss
+            if low > count:
+                return False, mean_w, good
+        else:
+            high, high_miss = tried, miss
+        if low > 0.0 and high_miss > 0.0:
+            following = low + (high - low) * low_miss / (low_miss - high_miss)
+        elif turn == 0:
+            removed = max(1e-12, out[REMOVED] - out[COIL_REMOVED])
+            following = tried * max(0.02, min(50.0, (removed - miss) / removed))
+        elif high_miss == 0.0:  # only too little so far
+            gain = (miss - last_miss) / (tried - last)
+            if gain <= 0.0 or tried >= MOST_UNITS:
+                return False, mean_w, good
+            following = min(MOST_UNITS, max(tried - miss / gain, tried * 1.0000001))
+        else:  # only too much so far
+            gain = (miss - last_miss) / (tried - last)
+            following = tried - miss / gain if gain > 0.0 else 0.5 * tried
+            if following <= 0.0:
+                following = 0.1 * tried
+        if low > 0.0 and high_miss > 0.0:
+            # secant through the last two points inside the bracket, else false position
+            if tried != last and miss != last_miss:
+                secant = tried - miss * (tried - last) / (miss - last_miss)
+                if low < secant < high:
+                    following = secant
+            if following <= low or following >= high:
+                following = 0.5 * (low + high)
+            if high - low < 1e-14 * high:
+                return tried <= count, mean_w, good
+        last, last_miss = tried, miss
+        tried = following
+    return tried <= count, mean_w, False
+
+
+@njit(cache=True, error_model="numpy")
+def can_run(plant: Plant, now: Now, groups: Groups, group: int) -> bool:
+    """Whether a group has the air it needs in this hour.
+
+    Args: plant; now, the hour; groups; group, its number.
+    Returns: false for duct units while the air handler is off, and for outdoor-air units without ventilation.
+    """
+    ventilating = plant.has_air_handler == 1 and now.ventilation > 0.0
+    if groups[group].arrangement == OUTDOOR_AIR:
+        return ventilating
+    if groups[group].fan == 1:
+        return plant.has_air_handler == 1 and (ventilating or plant.unoccupied_fan != FAN_OFF)
+    return True
+
+
+@njit(cache=True, error_model="numpy")
+def hour_step(
+    plant: Plant,
+    now: Now,
+    wet: FloatArray,
+    latent: FloatArray,
+    units: FloatArray,
+    groups: Groups,
+    counts: IntArray,
+    start_t: float,
+    start_w: float,
+    set_w: float,
+    running: FloatArray,
+    cell: FloatArray,
+    out: FloatArray,
+    moisture: FloatArray,
+) -> None:
+    """Run one hour: thermostat and humidistat together.
+
+    Args: plant; now, the hour; units (U, P); groups; counts (G,) units installed; start_t [°C], start_w
+        [kg/kg]; set_w [kg/kg], the humidistat's set point, infinite where it is off; running (G,) [unit-hours], cell
+        (G, CELL), out (RESPONSE,) and moisture (MOISTURE,) are filled.
+    """
+    running[:] = 0.0
+    moisture[LOST] = 0.0
+    end, mean, good = float_moisture(
+        plant, now, wet, latent, units, groups, running, start_t, start_w, cell, out
+    )
+    moisture[MODE] = IDLE
+    if end > set_w and running.size > 0:
+        for i in range(running.size):
+            if not can_run(plant, now, groups, i):
+                running[i] = 0.0
+                continue
+            held, mean, good = hold_moisture(
+                plant,
+                now,
+                wet,
+                latent,
+                units,
+                groups,
+                running,
+                i,
+                counts[i],
+                start_t,
+                start_w,
+                set_w,
+                cell,
+                out,
+            )
+            if held:
+                moisture[MODE] = HOLDING
+                end = set_w
+                break
+            if cell[i, RUNS] == 0.0 and (groups[i].arrangement != SUPPLY_SIDE or cell[i, OFF + RUNS] == 0.0):
+                running[i] = 0.0
+                moisture[LOST] = 1.0
+            else:
+                running[i] = counts[i]
+        if moisture[MODE] != HOLDING:
+            moisture[MODE] = SATURATED
+            end, mean, good = float_moisture(
+                plant, now, wet, latent, units, groups, running, start_t, start_w, cell, out
+            )
+    moisture[END_W] = end
+    moisture[MEAN_W] = mean
+    moisture[SETTLED] = 1.0 if good else 0.0

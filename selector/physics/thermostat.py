@@ -1,0 +1,501 @@
+"""What the thermostat makes of one hour at given running units.
+
+`respond` takes the hour's mean state of the space and the unit-hours that each group of units runs, and finds how
+long the fan, the coil and the heating run so that the space ends the hour at its set point, or where it ends when
+they cannot. Everything that takes air from the space is evaluated at the hour's mean state; the caller iterates on
+that mean. Units: °C, kg/kg, kg/s, W, Pa; shares of the hour 0 to 1.
+"""
+
+from __future__ import annotations
+
+from numba import njit
+
+from selector.inputs.site import FloatArray
+from selector.physics.air_handler import (
+    CHILLED_WATER,
+    DRY_BULB_ECONOMIZER,
+    ENTHALPY_ECONOMIZER,
+    FAN_OFF,
+    FAN_RUNS,
+    Now,
+    Plant,
+    before_coil,
+    coil_at,
+    cooling_power,
+    fan_call,
+    given_back_air,
+    interpolate,
+    supply,
+)
+from selector.physics.arrangements import OFF, Groups, standalone_units
+from selector.physics.coil import bypass_factor_at, coil_load, leaving_air
+from selector.physics.gains import evaporation_of
+from selector.physics.moist_air import enthalpy, sensible_heat, vapour_pressure
+from selector.physics.step import source_for, step
+
+# what `respond` leaves behind, all as means over the hour unless said
+(
+    END_T,
+    MEAN_T,
+    REMOVED,  # kg/s by coil and units
+    VAPOUR_SOURCE,  # kg/s: gains and outdoor air, A of the moisture step
+    VAPOUR_LOSS,  # kg/s: B of the moisture step
+    COIL_REMOVED,  # kg/s
+    GAIN_VAPOUR,  # kg/s
+    VENTILATION,  # kg/s of outdoor air through the air handler
+    INFILTRATION,  # kg/s of outdoor air through the envelope
+    FAN_SHARE,
+    COIL_SHARE,  # of the hour at COIL_STAGE
+    COIL_STAGE,  # the higher of the two stages; 1 for chilled water
+    COIL_HEAT,  # W taken from the air
+    COIL_POWER,  # W
+    HEATING,  # W delivered
+    SHORT_HEATING,  # W that heating lacked
+    COIL_FULL,  # 1: the coil ran at all it has and the space ended above its set point
+    SURFACE_T,  # °C apparatus dew point while on
+    COIL_IN_T,
+    COIL_IN_W,
+    COIL_OUT_T,
+    COIL_OUT_W,
+    COIL_LOW_T,  # leaving the coil in the rest of the fan's time
+    COIL_LOW_W,
+    COIL_AIR,  # kg/s through the coil while the fan runs
+    GIVEN_BACK,  # kg/s evaporated from the wet coil
+    FAN_FROM_UNITS,  # share of the hour the fan runs for units alone
+    GAIN_HEAT,  # W sensible, evaporation from the air taken off
+    UNIT_AIR_HEAT,  # W sensible that standalone units give to the space
+    SYSTEM_HEAT,  # W that the air handler gives to the space beyond its ventilation air
+    SUPPLY_REMOVED,  # kg/s by supply-side units
+    UNIT_LOW,  # kg/s by supply-side units while the coil is off and the fan runs
+) = range(32)
+RESPONSE = 32
+
+
+@njit(cache=True, error_model="numpy")
+def without_air_handler(
+    plant: Plant, source: float, loss: float, start: float, cooling: float, heating: float, out: FloatArray
+) -> None:
+    """Heat or cool the space by what stands in it, sensible heat only.
+
+    Args: plant; source [W] and loss [W/K] of the heat step; start [°C] and the cooling and heating
+        set points [°C]; out (RESPONSE,).
+    """
+    end, mean = step(start, source, loss, plant.air_capacity)
+    if end > cooling and plant.space_cooling_capacity > 0.0:
+        wanted, _ = source_for(start, cooling, loss, plant.air_capacity)
+        heat = min(source - wanted, plant.space_cooling_capacity)
+        end, mean = step(start, source - heat, loss, plant.air_capacity)
+        if heat == source - wanted:
+            end = cooling
+        out[COIL_HEAT] = heat
+        out[COIL_POWER] = heat / plant.space_cooling_cop
+        out[COIL_FULL] = 1.0 if heat == plant.space_cooling_capacity else 0.0
+        out[SYSTEM_HEAT] = -heat
+    elif end < heating and plant.space_heating_capacity > 0.0:
+        wanted, _ = source_for(start, heating, loss, plant.air_capacity)
+        heat = min(wanted - source, plant.space_heating_capacity)
+        end, mean = step(start, source + heat, loss, plant.air_capacity)
+        if heat == wanted - source:
+            end = heating
+        out[HEATING] = heat
+        out[SHORT_HEATING] = wanted - source - heat
+        out[SYSTEM_HEAT] = heat
+    out[END_T] = end
+    out[MEAN_T] = mean
+
+
+@njit(cache=True, error_model="numpy")
+def cool_in_stages(
+    plant: Plant,
+    now: Now,
+    wet: FloatArray,
+    latent: FloatArray,
+    units: FloatArray,
+    groups: Groups,
+    running: FloatArray,
+    fixed: bool,
+    call: float,
+    share: float,
+    target: float,
+    fresh: float,
+    idle: float,
+    air: tuple[float, float, float, float, float, float],
+    space: tuple[float, float],
+    cell: FloatArray,
+    out: FloatArray,
+) -> float:
+    """Run the stages of a cycling coil until the air handler gives the wanted heat.
+
+    Args: as `respond`; fixed: the fan's share is not the coil's to set; call and share [-] of the fan; target [W],
+        heat from the air handler beyond its ventilation air; fresh [W], heat of that ventilation air while the fan
+        runs; idle [W], supply heat while the coil is off; air: coil entering dry bulb, humidity ratio, flow, bypass
+        flow, its dry bulb and humidity ratio.
+    Returns: the fan's share [-]; where it differs from `share` the caller repeats with it.
+    Source: latent capacity at part load as in `part_load`, over the time the fan runs.
+    """
+    dry_bulb, ratio, flow, bypass, bypass_t, bypass_w = air
+    pressure = now.pressure
+    outdoor = (now.outdoor_t, now.outdoor_w)
+    low = idle
+    low_t, low_w, low_surface = dry_bulb, ratio, dry_bulb
+    low_removal = out[UNIT_LOW]
+    for stage in range(1, plant.coil_stages + 1):
+        surface, leaving_t, leaving_w = coil_at(plant, stage, flow, dry_bulb, ratio, outdoor[0], pressure)
+        high, removal = supply(
+            plant, 0, units, groups, running, share if share > 0.0 else 1.0, flow, leaving_t, leaving_w, bypass,
+            bypass_t, bypass_w, pressure, outdoor, space, cell,
+        )  # fmt: skip
+        if stage == 1 and not fixed:
+            alone = target / (high - fresh) if high < fresh else 2.0
+            following = min(1.0, max(call, alone))
+            if following != share:
+                settled = call == 0.0 and plant.leakage == 0.0 and alone <= 1.0
+                if not settled and abs(following - share) > 1e-13:
+                    return following
+                share = following
+        required = target + share * fresh
+        on = (required - share * low) / (high - low) if high < low else 2.0
+        last = stage == plant.coil_stages
+        if on > share and not last:
+            low, low_t, low_w, low_surface, low_removal = high, leaving_t, leaving_w, surface, removal
+            continue
+        if on > share:
+            on = share
+            out[COIL_FULL] = (
+                1.0 if share == 1.0 and (required - share * high) < -1e-9 * abs(required) else 0.0
+            )
+        wet = flow * (ratio - leaving_w)
+        if stage == 1 and share - on > 1e-9 and wet > 0.0 and on > 0.0:
+            # the wet coil gives back moisture, and cools, while the fan outlasts it
+            left, left_miss = 0.0, share * idle - required
+            right, right_miss = on, 0.0
+            tried = on
+            for _ in range(60):
+                back = tried * wet * (1.0 - interpolate(latent, tried / share))
+                low_t, low_w = given_back_air(
+                    dry_bulb, ratio, back / ((share - tried) * flow), surface, pressure
+                )
+                low, low_removal = supply(
+                    plant, OFF, units, groups, running, share, flow, low_t, low_w, bypass, bypass_t, bypass_w,
+                    pressure, outdoor, space, cell,
+                )  # fmt: skip
+                miss = tried * high + (share - tried) * low - required
+                on = tried
+                if abs(miss) <= 1e-12 * (abs(required) + abs(high)):
+                    break
+                if miss > 0.0:
+                    if left_miss > 0.0 and tried > left and right_miss != 0.0:
+                        right_miss *= 0.5
+                    left, left_miss = tried, miss
+                else:
+                    right, right_miss = tried, miss
+                if right_miss == 0.0:
+                    tried = 0.5 * (left + right)
+                else:
+                    tried = left + (right - left) * left_miss / (left_miss - right_miss)
+                if tried <= left or tried >= right:
+                    tried = 0.5 * (left + right)
+                if right - left < 1e-15:
+                    break
+            out[GIVEN_BACK] = (share - on) * flow * (low_w - ratio)
+        factor = bypass_factor_at(plant.coil_bypass, plant.coil_flow, flow)
+        load = coil_load(flow, factor, dry_bulb, ratio, surface, pressure)
+        heat = on * load
+        power = on * cooling_power(plant, load, surface, outdoor[0])
+        if stage == 1:
+            power *= 1.0 + plant.coil_cycling_loss * (1.0 - on)
+        else:
+            load = coil_load(flow, factor, dry_bulb, ratio, low_surface, pressure)
+            heat += (share - on) * load
+            power += (share - on) * cooling_power(plant, load, low_surface, outdoor[0])
+        out[COIL_SHARE] = on
+        out[COIL_STAGE] = stage
+        out[COIL_HEAT] = heat
+        out[COIL_POWER] = power
+        out[COIL_REMOVED] = on * wet + (share - on) * flow * (ratio - low_w)
+        out[SURFACE_T] = surface
+        out[COIL_OUT_T] = leaving_t
+        out[COIL_OUT_W] = leaving_w
+        out[COIL_LOW_T] = low_t
+        out[COIL_LOW_W] = low_w
+        out[SUPPLY_REMOVED] = on * removal + (share - on) * low_removal
+        out[SYSTEM_HEAT] = on * high + (share - on) * low - share * fresh
+        break
+    return share
+
+
+@njit(cache=True, error_model="numpy")
+def cool_with_water(
+    plant: Plant,
+    now: Now,
+    wet: FloatArray,
+    latent: FloatArray,
+    units: FloatArray,
+    groups: Groups,
+    running: FloatArray,
+    fixed: bool,
+    call: float,
+    share: float,
+    target: float,
+    fresh: float,
+    air: tuple[float, float, float, float, float, float],
+    space: tuple[float, float],
+    cell: FloatArray,
+    out: FloatArray,
+) -> float:
+    """Modulate a chilled-water coil: its apparatus dew point rises until the sensible load is met, no further.
+
+    Args: as `cool_in_stages`.
+    Returns: the fan's share [-]; where it differs from `share` the caller repeats with it.
+    """
+    dry_bulb, ratio, flow, bypass, bypass_t, bypass_w = air
+    pressure = now.pressure
+    outdoor = (now.outdoor_t, now.outdoor_w)
+    factor = bypass_factor_at(plant.coil_bypass, plant.coil_flow, flow)
+    surface, leaving_t, leaving_w = coil_at(plant, 1, flow, dry_bulb, ratio, outdoor[0], pressure)
+    spread = share if share > 0.0 else 1.0
+    high, removal = supply(
+        plant, 0, units, groups, running, spread, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w, pressure,
+        outdoor, space, cell,
+    )  # fmt: skip
+    if not fixed:
+        alone = target / (high - fresh) if high < fresh else 2.0
+        following = min(1.0, max(call, alone))
+        if following != share:
+            settled = call == 0.0 and plant.leakage == 0.0
+            if not settled and abs(following - share) > 1e-13:
+                return following
+            share = following
+    required = target + share * fresh
+    short = share * high - required
+    if short < -1e-12 * (abs(required) + abs(high)):
+        cold, cold_miss = surface, short
+        warm, warm_miss = dry_bulb, 1.0
+        tried = surface + (dry_bulb - surface) * 0.5
+        for _ in range(80):
+            leaving_t, leaving_w = leaving_air(factor, dry_bulb, ratio, tried, pressure)
+            high, removal = supply(
+                plant, 0, units, groups, running, share, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w,
+                pressure, outdoor, space, cell,
+            )  # fmt: skip
+            miss = share * high - required
+            surface = tried
+            if abs(miss) <= 1e-12 * (abs(required) + abs(high)) or warm - cold < 1e-12:
+                break
+            if miss < 0.0:
+                cold, cold_miss = tried, miss
+            else:
+                warm, warm_miss = tried, miss
+            if warm == dry_bulb:
+                tried = tried - miss / (
+                    share * flow * (1.0 - factor) * (enthalpy(1.0, ratio) - enthalpy(0.0, ratio))
+                )
+            else:
+                tried = cold + (warm - cold) * cold_miss / (cold_miss - warm_miss)
+            if tried <= cold or tried >= warm:
+                tried = 0.5 * (cold + warm)
+    elif short > 1e-9 * abs(required) and share == 1.0:
+        out[COIL_FULL] = 1.0
+    load = coil_load(flow, factor, dry_bulb, ratio, surface, pressure)
+    out[COIL_SHARE] = share
+    out[COIL_STAGE] = 1.0
+    out[COIL_HEAT] = share * load
+    out[COIL_POWER] = share * cooling_power(plant, load, surface, outdoor[0])
+    out[COIL_REMOVED] = share * flow * (ratio - leaving_w)
+    out[SURFACE_T] = surface
+    out[COIL_OUT_T] = leaving_t
+    out[COIL_OUT_W] = leaving_w
+    out[COIL_LOW_T] = dry_bulb
+    out[COIL_LOW_W] = ratio
+    out[SUPPLY_REMOVED] = share * removal
+    out[SYSTEM_HEAT] = share * (high - fresh)
+    return share
+
+
+@njit(cache=True, error_model="numpy")
+def may_economize(plant: Plant, outdoor_t: float, outdoor_w: float) -> bool:
+    """Whether the economizer may open the outdoor damper further.
+
+    Args: plant; outdoor_t [°C]; outdoor_w [kg/kg].
+    Returns: true below its dry-bulb limit, or below its enthalpy limit.
+    """
+    if plant.economizer == DRY_BULB_ECONOMIZER:
+        return outdoor_t < plant.economizer_dry_bulb
+    if plant.economizer == ENTHALPY_ECONOMIZER:
+        return enthalpy(outdoor_t, outdoor_w) < plant.economizer_enthalpy
+    return False
+
+
+@njit(cache=True, error_model="numpy")
+def respond(
+    plant: Plant,
+    now: Now,
+    wet: FloatArray,
+    latent: FloatArray,
+    units: FloatArray,
+    groups: Groups,
+    running: FloatArray,
+    start_t: float,
+    mean_t: float,
+    mean_w: float,
+    cell: FloatArray,
+    out: FloatArray,
+) -> None:
+    """Find what the thermostat runs in one hour, for given running units and a given mean state of the space.
+
+    Args: plant; now, the hour; wet (N, WET) surfaces and plants in it; latent (K,) capacity at part load over
+        runtime 0 to 1; units (U, P) parameters; groups; running (G,) [unit-hours]; start_t [°C] at
+        the start of the hour; mean_t [°C] and mean_w [kg/kg] at which machines and evaporation are evaluated;
+        cell (G, CELL) and out (RESPONSE,) are filled.
+    """
+    out[:] = 0.0
+    pressure = now.pressure
+    outdoor = (now.outdoor_t, now.outdoor_w)
+    space = (mean_t, mean_w)
+    cooling, heating = now.cooling_setpoint, now.heating_setpoint
+    vapour = now.vapour
+    heat = now.sensible
+    if wet.shape[0] > 0:
+        evaporated, from_air = evaporation_of(wet, mean_t, vapour_pressure(mean_w, pressure), pressure)
+        vapour += evaporated
+        heat -= from_air
+    removed, unit_heat = standalone_units(units, groups, running, space, pressure, outdoor, cell)
+    exhaust = 0.0
+    for i in range(running.size):
+        exhaust += running[i] * groups[i].reactivation * plant.density
+    out[GAIN_VAPOUR] = vapour
+    out[GAIN_HEAT] = heat
+    out[UNIT_AIR_HEAT] = unit_heat
+    per_kelvin = sensible_heat(outdoor[1], 1.0, 0.0)
+    leak = now.infiltration
+    ventilating = now.ventilation > 0.0
+    if plant.has_air_handler == 0 or (not ventilating and plant.unoccupied_fan == FAN_OFF):
+        leak += exhaust
+        loss = plant.heat_loss + leak * per_kelvin
+        source = loss * outdoor[0] + heat + unit_heat
+        without_air_handler(plant, source, loss, start_t, cooling, heating, out)
+        out[REMOVED] = removed
+        out[VAPOUR_SOURCE] = vapour + leak * outdoor[1]
+        out[VAPOUR_LOSS] = leak
+        out[INFILTRATION] = leak
+        return
+    if ventilating:
+        exhaust += plant.exhaust
+        intake = plant.outdoor * now.ventilation
+    else:
+        intake = plant.outdoor * plant.leakage
+    fixed = ventilating or plant.unoccupied_fan == FAN_RUNS
+    call = fan_call(groups, running)
+    share = 1.0 if fixed else call
+    fresh = intake * per_kelvin * (outdoor[0] - mean_t)
+    extra = 0.0
+    infiltration = leak
+    before = 0.0
+    for _ in range(60):
+        brought = share * intake
+        infiltration = max(0.0, leak - max(0.0, brought - exhaust)) + max(0.0, exhaust - brought)
+        loss = plant.heat_loss + (infiltration + brought) * per_kelvin
+        source = loss * outdoor[0] + heat + unit_heat
+        spread = share if share > 0.0 else 1.0
+        entering_t, entering_w, flow, bypass, bypass_t, bypass_w, before = before_coil(
+            plant, units, groups, running, spread, intake, ventilating, pressure, outdoor, space, cell
+        )
+        idle, out[UNIT_LOW] = supply(
+            plant, OFF, units, groups, running, spread, flow, entering_t, entering_w, bypass, bypass_t, bypass_w,
+            pressure, outdoor, space, cell,
+        )  # fmt: skip
+        quiet = share * (idle - fresh)
+        out[SYSTEM_HEAT] = quiet
+        out[SUPPLY_REMOVED] = share * out[UNIT_LOW]
+        following = share
+        end, mean = step(start_t, source + quiet, loss, plant.air_capacity)
+        if end > cooling:
+            wanted, mean = source_for(start_t, cooling, loss, plant.air_capacity)
+            end = cooling
+            target = wanted - source
+            free = False
+            if ventilating and may_economize(plant, outdoor[0], outdoor[1]):
+                low_flow, low_miss = intake, quiet - target
+                high_flow, high_miss = plant.supply, 0.0
+                tried = plant.supply
+                for _ in range(40):
+                    entering_t, entering_w, flow, bypass, bypass_t, bypass_w, before = before_coil(
+                        plant, units, groups, running, 1.0, tried, True, pressure, outdoor, space, cell
+                    )
+                    idle, out[UNIT_LOW] = supply(
+                        plant, OFF, units, groups, running, 1.0, flow, entering_t, entering_w, bypass, bypass_t,
+                        bypass_w, pressure, outdoor, space, cell,
+                    )  # fmt: skip
+                    miss = idle - fresh - target
+                    if tried == plant.supply and miss > 0.0:
+                        break
+                    if abs(miss) <= 1e-12 * (abs(target) + abs(idle)) or high_flow - low_flow < 1e-13:
+                        free = True
+                        break
+                    if miss > 0.0:
+                        low_flow, low_miss = tried, miss
+                    else:
+                        high_flow, high_miss = tried, miss
+                    tried = low_flow + (high_flow - low_flow) * low_miss / (low_miss - high_miss)
+                    if tried <= low_flow or tried >= high_flow:
+                        tried = 0.5 * (low_flow + high_flow)
+                    free = True
+                extra = tried - intake
+                out[SYSTEM_HEAT] = idle - fresh
+                out[SUPPLY_REMOVED] = out[UNIT_LOW]
+            if not free:
+                air = (entering_t, entering_w, flow, bypass, bypass_t, bypass_w)
+                if plant.coil_kind == CHILLED_WATER:
+                    following = cool_with_water(
+                        plant, now, wet, latent, units, groups, running, fixed, call, share, target, fresh, air, space,
+                        cell, out,
+                    )  # fmt: skip
+                else:
+                    following = cool_in_stages(
+                        plant, now, wet, latent, units, groups, running, fixed, call, share, target, fresh, idle, air,
+                        space, cell, out,
+                    )  # fmt: skip
+                if out[COIL_FULL] == 1.0:
+                    end, mean = step(start_t, source + out[SYSTEM_HEAT], loss, plant.air_capacity)
+        elif end < heating:
+            wanted, mean = source_for(start_t, heating, loss, plant.air_capacity)
+            end = heating
+            carried = plant.supply * per_kelvin * plant.heating_rise
+            if not fixed:
+                following = (wanted - source) / max(1e-9, carried + idle - fresh)
+                following = min(1.0, following, plant.heating_capacity / carried)
+                following = max(call, following)
+                quiet = following * (idle - fresh)
+            asked = wanted - source - quiet
+            given = min(asked, plant.heating_capacity)
+            out[HEATING] = given
+            out[SHORT_HEATING] = asked - given
+            out[SYSTEM_HEAT] = quiet + given
+            if asked > given:
+                end, mean = step(start_t, source + quiet + given, loss, plant.air_capacity)
+        elif not fixed:
+            following = call
+        out[END_T] = end
+        out[MEAN_T] = mean
+        moved = abs(following - share)
+        if fixed or moved == 0.0:
+            break
+        simple = call == 0.0 and plant.leakage == 0.0 and exhaust == 0.0
+        share = following
+        if simple or moved < 1e-13:
+            break
+        out[COIL_FULL] = 0.0
+    out[FAN_SHARE] = share
+    out[VENTILATION] = share * intake + extra
+    out[INFILTRATION] = infiltration
+    out[COIL_IN_T] = entering_t
+    out[COIL_IN_W] = entering_w
+    out[COIL_AIR] = flow
+    out[REMOVED] = removed + share * before + out[SUPPLY_REMOVED] + out[COIL_REMOVED]
+    out[VAPOUR_SOURCE] = vapour + (infiltration + share * intake + extra) * outdoor[1]
+    out[VAPOUR_LOSS] = infiltration + share * intake + extra
+    if not fixed:
+        needed = out[COIL_SHARE]
+        if out[HEATING] > 0.0:
+            needed = max(needed, min(1.0, out[HEATING] / (plant.supply * per_kelvin * plant.heating_rise)))
+        out[FAN_FROM_UNITS] = max(0.0, share - needed)

@@ -1,0 +1,234 @@
+"""The year, hour by hour: a design followed from one hour to the next.
+
+The year is periodic and starts at the wettest season's first hour, after a warm-up over the hours before it. Units:
+°C, kg/kg, W, currency; hours are counted along the sequence warm-up + year, `place` below.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+
+from selector.inputs.site import HOURS, FloatArray
+from selector.physics.air_handler import Plant
+from selector.physics.arrangements import (
+    CELL,
+    COIL_BYPASS,
+    GAS,
+    OFF,
+    POWER,
+    SUPPLY_SIDE,
+    Groups,
+    IntArray,
+    cycling_extra,
+)
+from selector.physics.humidistat import END_W, MEAN_W, MOISTURE, hour_step
+from selector.physics.moist_air import humidity_ratio_of_relative_humidity, relative_humidity
+from selector.physics.prepare import NEVER, WARM, Prepared
+from selector.physics.thermostat import (
+    COIL_POWER,
+    COIL_SHARE,
+    END_T,
+    FAN_SHARE,
+    HEATING,
+    MEAN_T,
+    RESPONSE,
+    SURFACE_T,
+)
+
+WARM_UP = 336  # hours simulated ahead of the year, from set point
+
+# how a run ended
+FINISHED, ABOVE_LIMIT, TOO_WARM, TOO_DEAR, COIL_FROST = range(5)
+
+# columns of a record beside the thermostat's response
+HOUR_COST, IS_WARM, IS_FROST = range(3)
+SUMS = 3
+
+
+class Workspace(NamedTuple):
+    """Arrays that an hour is worked out in."""
+
+    running: FloatArray  # (G,) unit-hours
+    cell: FloatArray  # (G, CELL)
+    out: FloatArray  # (RESPONSE,)
+    moisture: FloatArray  # (MOISTURE,)
+    above: FloatArray  # (K,) 1 where the hour is above the limit
+    sums: FloatArray  # (SUMS,)
+
+
+def workspace(*, groups: int, limits: int) -> Workspace:
+    """Room for one design's hours.
+
+    Args: groups, limits: how many there are of each.
+    Returns: zeroed arrays.
+    """
+    return Workspace(
+        np.zeros(groups),
+        np.zeros((groups, CELL)),
+        np.zeros(RESPONSE),
+        np.zeros(MOISTURE),
+        np.zeros(limits),
+        np.zeros(SUMS),
+    )
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def hour_of(place: int, first: int) -> int:
+    """Hour of the year at a place in the sequence warm-up + year.
+
+    Args: place; first, hour of the year at which the year starts.
+    Returns: hour, 0 to 8759.
+    """
+    return (first - WARM_UP + place) % HOURS
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def unit_power(groups: Groups, running: FloatArray, cell: FloatArray, out: FloatArray) -> tuple[float, float]:
+    """Mean power of all units over the hour.
+
+    Args: groups; running (G,) [unit-hours]; cell (G, CELL); out (RESPONSE,).
+    Returns: electricity [W], gas [W]; supply-side units weighted between coil on and coil off by time.
+    """
+    electricity = 0.0
+    gas = 0.0
+    for i in range(running.size):
+        if running[i] <= 0.0:
+            continue
+        full = running[i] + cycling_extra(running[i], groups[i].cycling_loss)
+        power = cell[i, POWER]
+        burnt = cell[i, GAS]
+        if groups[i].arrangement == SUPPLY_SIDE:
+            on = min(1.0, out[COIL_SHARE] / out[FAN_SHARE]) if out[FAN_SHARE] > 0.0 else 0.0
+            power = on * power + (1.0 - on) * cell[i, OFF + POWER]
+            burnt = on * burnt + (1.0 - on) * cell[i, OFF + GAS]
+        electricity += full * power
+        gas += full * burnt
+    return electricity, gas
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def advance(
+    plant: Plant,
+    hours: FloatArray,
+    wet: FloatArray,
+    latent: FloatArray,
+    limit_rh: FloatArray,
+    limit_w: FloatArray,
+    units: FloatArray,
+    groups: Groups,
+    counts: IntArray,
+    hour: int,
+    start_t: float,
+    start_w: float,
+    space: Workspace,
+) -> tuple[float, float]:
+    """Follow a design through one hour and judge it.
+
+    Args: the site's tables; groups and counts (G,); hour of the year; start_t [°C], start_w [kg/kg]; space, filled.
+    Returns: dry bulb [°C] and humidity ratio [kg/kg] at the end of the hour.
+    """
+    now = hours[hour]
+    set_w = now.set_w
+    if now.set_rh < NEVER:
+        set_w = min(set_w, humidity_ratio_of_relative_humidity(start_t, now.set_rh, now.pressure))
+    out = space.out
+    hour_step(
+        plant, now, wet[hour], latent, units, groups, counts, start_t, start_w, set_w, space.running, space.cell,
+        out, space.moisture,
+    )  # fmt: skip
+    mean_t, mean_w = out[MEAN_T], space.moisture[MEAN_W]
+    moist = relative_humidity(mean_t, mean_w, now.pressure)
+    for k in range(space.above.size):
+        wet = moist > limit_rh[k, hour] or mean_w > limit_w[k, hour]
+        space.above[k] = 1.0 if wet else 0.0
+    electricity, gas = unit_power(groups, space.running, space.cell, out)
+    electricity += out[COIL_POWER] + plant.fan_power * out[FAN_SHARE]
+    if out[HEATING] > 0.0:
+        through = plant.has_air_handler == 1 and (now.ventilation > 0.0 or plant.unoccupied_fan != 0)
+        if through:
+            bought = out[HEATING] / plant.heating_efficiency
+            is_gas = plant.heating_is_gas
+        else:
+            bought = out[HEATING] / plant.space_heating_efficiency
+            is_gas = plant.space_heating_is_gas
+        if is_gas == 1:
+            gas += bought
+        else:
+            electricity += bought
+    space.sums[HOUR_COST] = 3600.0 * (now.electricity * electricity + now.gas * gas)
+    space.sums[IS_WARM] = 1.0 if mean_t > now.cooling_setpoint + WARM else 0.0
+    space.sums[IS_FROST] = 0.0
+    if out[COIL_SHARE] > 0.0 and out[SURFACE_T] < 0.0:
+        for i in range(counts.size):
+            if groups[i].arrangement == COIL_BYPASS and space.running[i] > 0.0:
+                space.sums[IS_FROST] = 1.0
+    return out[END_T], space.moisture[END_W]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def record_year(
+    plant: Plant,
+    hours: FloatArray,
+    wet: FloatArray,
+    latent: FloatArray,
+    limit_rh: FloatArray,
+    limit_w: FloatArray,
+    units: FloatArray,
+    groups: Groups,
+    counts: IntArray,
+    first: int,
+    start_t: float,
+    start_w: float,
+    space: Workspace,
+    responses: FloatArray,
+    moistures: FloatArray,
+    sums: FloatArray,
+    above: FloatArray,
+    starts: FloatArray,
+    running: FloatArray,
+    cells: FloatArray,
+) -> None:
+    """Follow a design through warm-up and year and keep everything.
+
+    Args: as `advance`; first, hour of the year at which the year starts; start_t [°C], start_w [kg/kg] ahead of the
+        warm-up; the rest is filled, a row for each hour of the calendar year: responses (8760, RESPONSE), moistures
+        (8760, MOISTURE), sums (8760, SUMS), above (8760, K), starts (8760, 2), running (8760, G), cells
+        (8760, G, CELL).
+    """
+    state_t, state_w = start_t, start_w
+    for place in range(WARM_UP + HOURS):
+        hour = hour_of(place, first)
+        before_t, before_w = state_t, state_w
+        space.cell[:] = 0.0
+        state_t, state_w = advance(
+            plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour, state_t, state_w, space
+        )
+        if place >= WARM_UP:
+            responses[hour] = space.out
+            moistures[hour] = space.moisture
+            sums[hour] = space.sums
+            above[hour] = space.above
+            starts[hour, 0] = before_t
+            starts[hour, 1] = before_w
+            running[hour] = space.running
+            cells[hour] = space.cell
+
+
+def start_state(*, prepared: Prepared) -> tuple[float, float]:
+    """State ahead of the warm-up: at set point, or as moist as outdoors where that is drier.
+
+    Args: prepared.
+    Returns: dry bulb [°C], humidity ratio [kg/kg].
+    """
+    hour = hour_of(0, prepared.first_hour)
+    now = prepared.hours[hour]
+    dry_bulb = 0.5 * (now["cooling_setpoint"] + now["heating_setpoint"])
+    ratio = min(float(now["outdoor_w"]), float(now["set_w"]))
+    if now["set_rh"] < NEVER:
+        ratio = min(
+            ratio, float(humidity_ratio_of_relative_humidity(dry_bulb, now["set_rh"], now["pressure"]))
+        )
+    return float(dry_bulb), ratio
