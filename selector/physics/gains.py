@@ -4,12 +4,12 @@ What a gain is decides how the year takes it up:
 
 - people, moisture and heat follow their schedules alone: `HourlyGains.sensible` and `HourlyGains.vapour`;
 - water surfaces and plants evaporate into the hour's own space state. Both are straight lines in the air's
-  vapour pressure, so the year's loop calls `hour_evaporation`, which gives the vapour, its slope against the
-  vapour pressure and the heat that it takes out of the air.
+  vapour pressure, so the year's loop calls `evaporation_of` on the hour's rows of `wet_table`, which gives the
+  vapour and the heat that it takes out of the air.
 
 Where the heat of evaporation comes from is a key of each gain. "water": the vapour arrives with its own
 heat and the space's dry bulb does not feel it. "air": `EVAPORATION_HEAT` for each kg leaves the air as
-sensible heat (`sensible_from_air` for moisture gains, the third result of `hour_evaporation` for surfaces
+sensible heat (`sensible_from_air` for moisture gains, the second result of `evaporation_of` for surfaces
 and plants). People give off their sensible and their latent heat beside each other. Sun through the space's
 effective aperture and lamps over plants are sensible gains.
 
@@ -48,7 +48,7 @@ _BTU_H_FT2_INHG = 1055.05585262 / 3600.0 / 0.09290304 / 3386.389  # W/(m² Pa)
 _FEET_PER_MINUTE = 0.00508  # m/s
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def pool_coefficient(area: float, activity_factor: float) -> float:
     """Coefficient K of a pool: evaporation = K (water's vapour pressure - air's vapour pressure).
 
@@ -60,7 +60,7 @@ def pool_coefficient(area: float, activity_factor: float) -> float:
     return POOL_COEFFICIENT * area * activity_factor
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def wet_surface_coefficient(area: float, air_speed: float, evaporation_heat: float) -> float:
     """Coefficient K of a wet surface in moving air, from the older form in which the speed stands.
 
@@ -73,7 +73,7 @@ def wet_surface_coefficient(area: float, air_speed: float, evaporation_heat: flo
     return area * (95.0 + 0.425 * air_speed / _FEET_PER_MINUTE) * _BTU_H_FT2_INHG / evaporation_heat
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def evaporation(coefficient: float, water_vapour_pressure: float, air_vapour_pressure: float) -> float:
     """Evaporation from a surface; none where the air's vapour pressure is the higher one.
 
@@ -84,7 +84,7 @@ def evaporation(coefficient: float, water_vapour_pressure: float, air_vapour_pre
     return coefficient * max(0.0, water_vapour_pressure - air_vapour_pressure)
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def pool_evaporation(
     area: float, activity_factor: float, water_vapour_pressure: float, air_vapour_pressure: float
 ) -> float:
@@ -97,7 +97,7 @@ def pool_evaporation(
     return evaporation(pool_coefficient(area, activity_factor), water_vapour_pressure, air_vapour_pressure)
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def saturation_slope(dry_bulb: float) -> float:
     """Slope of the saturation pressure of water, as the evapotranspiration equation was fitted with it.
 
@@ -108,7 +108,7 @@ def saturation_slope(dry_bulb: float) -> float:
     return 4098.0 * 610.8 * math.exp(17.27 * dry_bulb / (dry_bulb + 237.3)) / (dry_bulb + 237.3) ** 2
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def transpiration_terms(
     dry_bulb: float, available_radiation: float, air_speed: float, pressure: float
 ) -> tuple[float, float]:
@@ -128,7 +128,7 @@ def transpiration_terms(
     return radiative, aerodynamic / 1000.0
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def reference_evapotranspiration(
     dry_bulb: float,
     deficit: float,
@@ -150,7 +150,7 @@ def reference_evapotranspiration(
     return max(0.0, radiative + aerodynamic * deficit)
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def plants_evaporation(
     area: float,
     net_radiation: float,
@@ -173,53 +173,34 @@ def plants_evaporation(
     return vapour, area * aerodynamic
 
 
-@njit(cache=True)
-def hour_evaporation(
-    hour: int,
-    dry_bulb: float,
-    air_vapour_pressure: float,
-    pressure: float,
-    surface_coefficient: FloatArray,
-    surface_vapour_pressure: FloatArray,
-    surface_from_air: BoolArray,
-    plants_area: FloatArray,
-    plants_net_radiation: FloatArray,
-    plants_air_speed: FloatArray,
-    plants_from_air: BoolArray,
-) -> tuple[float, float, float]:
+# columns of the table of wet surfaces and plants
+IS_PLANT, SIZE_OF, DRIVE, AIR_SPEED, FROM_AIR = range(5)
+WET = 5
+
+
+@njit(cache=True, error_model="numpy")
+def evaporation_of(
+    wet: FloatArray, dry_bulb: float, air_vapour_pressure: float, pressure: float
+) -> tuple[float, float]:
     """Vapour from all water surfaces and plants at one state of the space.
 
-    Args: hour [-], of the year; dry_bulb [°C], air_vapour_pressure [Pa], pressure [Pa] of the space's air;
-        surface_coefficient [kg/(s Pa)], surface_vapour_pressure [Pa], surface_from_air [-], plants_area [m²],
-        plants_net_radiation [W/m²], plants_air_speed [m/s], plants_from_air [-] as in `HourlyGains`.
-    Returns: vapour [kg/s]; its fall with the air's vapour pressure [kg/(s Pa)], not negative; heat that it
-        takes out of the air [W], not negative.
+    Args: wet (N, WET), a row each: whether it is a crop; coefficient [kg/(s Pa)] or area [m²]; water's vapour
+        pressure [Pa] or net radiation [W/m²]; air speed [m/s] over a crop; whether the air pays the heat;
+        dry_bulb [°C], air_vapour_pressure [Pa], pressure [Pa] of the space's air.
+    Returns: vapour [kg/s]; heat that it takes out of the air [W], not negative.
     """
     vapour = 0.0
-    slope = 0.0
     from_air = 0.0
-    for index in range(surface_vapour_pressure.size):
-        coefficient = surface_coefficient[index, hour]
-        part = evaporation(coefficient, surface_vapour_pressure[index], air_vapour_pressure)
+    for i in range(wet.shape[0]):
+        if wet[i, IS_PLANT] > 0.0:
+            part, _ = plants_evaporation(
+                wet[i, SIZE_OF], wet[i, DRIVE], wet[i, AIR_SPEED], dry_bulb, air_vapour_pressure, pressure
+            )
+        else:
+            part = evaporation(wet[i, SIZE_OF], wet[i, DRIVE], air_vapour_pressure)
         vapour += part
-        if part > 0.0:
-            slope += coefficient
-        if surface_from_air[index]:
-            from_air += part
-    for index in range(plants_area.size):
-        part, fall = plants_evaporation(
-            plants_area[index],
-            plants_net_radiation[index, hour],
-            plants_air_speed[index],
-            dry_bulb,
-            air_vapour_pressure,
-            pressure,
-        )
-        vapour += part
-        slope += fall
-        if plants_from_air[index]:
-            from_air += part
-    return vapour, slope, EVAPORATION_HEAT * from_air
+        from_air += wet[i, FROM_AIR] * part
+    return vapour, EVAPORATION_HEAT * from_air
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -330,7 +311,7 @@ def hourly_gains(*, site: Site) -> HourlyGains:
     )
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _evaporation_by_gain(
     dry_bulb: FloatArray,
     humidity_ratio: FloatArray,
@@ -380,3 +361,22 @@ def evaporation_by_gain(
         gains.plants_air_speed,
     )
     return result
+
+
+def wet_table(*, gains: HourlyGains) -> FloatArray:
+    """Water surfaces and plants as the year's loop takes them.
+
+    Args: gains.
+    Returns: array (8760, N + M, WET), surfaces first.
+    """
+    surfaces, plants = gains.surface_vapour_pressure.size, gains.plants_area.size
+    table = np.zeros((HOURS, surfaces + plants, WET))
+    table[:, :surfaces, SIZE_OF] = gains.surface_coefficient.T
+    table[:, :surfaces, DRIVE] = gains.surface_vapour_pressure
+    table[:, :surfaces, FROM_AIR] = gains.surface_from_air
+    table[:, surfaces:, IS_PLANT] = 1.0
+    table[:, surfaces:, SIZE_OF] = gains.plants_area
+    table[:, surfaces:, DRIVE] = gains.plants_net_radiation.T
+    table[:, surfaces:, AIR_SPEED] = gains.plants_air_speed
+    table[:, surfaces:, FROM_AIR] = gains.plants_from_air
+    return table

@@ -21,6 +21,7 @@ relative_humidity = psychrolib.GetRelHumFromHumRatio
 dew_point = psychrolib.GetTDewPointFromHumRatio
 humidity_ratio_of_dew_point = psychrolib.GetHumRatioFromTDewPoint
 volume = psychrolib.GetMoistAirVolume
+dry_air_density = psychrolib.GetDryAirDensity
 dry_bulb_of_enthalpy = psychrolib.GetTDryBulbFromEnthalpyAndHumRatio
 
 WATER_HEAT = (
@@ -28,7 +29,7 @@ WATER_HEAT = (
 )
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def sensible_heat(humidity_ratio: float, warmer: float, cooler: float) -> float:
     """Heat that air of one humidity ratio gives off between two dry bulbs.
 
