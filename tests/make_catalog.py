@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - the tables keep one unit on a line
 """Writes the general catalogue: invented units, computed from chosen parameters, rounded, with a little scatter.
 
 Run as `python tests/make_catalog.py [FOLDER]`; the default folder is `catalogs/general`. The same input gives the
@@ -9,7 +10,6 @@ from __future__ import annotations
 import math
 import random
 import sys
-from dataclasses import dataclass, replace
 from pathlib import Path
 
 from scipy.optimize import brentq
@@ -30,6 +30,7 @@ INCH_OF_WATER = 249.08891  # Pa
 POUND = 0.45359237  # kg
 BTU = 1055.05585262  # J
 DAY = 86400.0  # s
+POWER_FACTOR = 0.88
 SCATTER = 0.015  # greatest, of each value; "invented" noise of a test stand
 
 # dry bulb [°F], relative humidity [%]
@@ -40,76 +41,56 @@ COLD_ROWS = ((45, 60),)
 DRY_ROWS = ((45, 60), (70, 20))
 
 
-@dataclass(frozen=True)
-class Invented:
-    """Choices behind one unit: nominal [kg/day], moisture taken from rating air [g/kg], shape and the plain facts."""
+# One line a unit: nominal [kg/day] at 80 °F and 60 %; moisture taken from that air [g/kg]; the shape of its curve;
+# capacity over power at the reference, or rise of the reactivation air [K]; then the plain facts of units.csv.
+COMPRESSOR = """
+nominal taken  cop bypass surface entering frost volts phases price life upkeep sound length width height weight static low high loss
+     30   4.6 3.10   0.17   0.037   -0.005  0.08   120      1  1690    9     70    49     22    15     17     62   0.30  50  100 0.05
+     60   4.7 3.35   0.16   0.038   -0.006  0.06   120      1  2540   10     85    52     28    17     19     96   0.45  50  105 0.04
+     90   5.0 3.20   0.14   0.035   -0.007  0.08   208      1  4070   10    110    55     32    20     22    134   0.40  55  100 0.04
+    120   4.8 3.45   0.15   0.037   -0.006  0.06   208      1  4690   11    120    56     36    22     24    165   0.50  50  105 0.04
+    160   5.1 3.40   0.13   0.036   -0.005  0.07   208      1  6980   11    150    58     40    24     26    214   0.50  50  105 0.03
+    220   4.9 3.50   0.14   0.038   -0.007  0.05   208      3  8390   12    180    60     46    28     28    285   0.55  50  105 0.03
+    300   5.2 3.30   0.12   0.035   -0.006  0.06   208      3 12650   12    230    62     54    30     32    372   0.50  55  105 0.03
+    450   5.0 3.55   0.13   0.037   -0.006  0.05   480      3 16700   14    310    65     66    36     36    540   0.60  50  105 0.03
+"""
+PRECOOL = """
+nominal taken  cop bypass surface entering frost precool volts phases price life upkeep sound length width height weight static low high loss
+     60   5.2 3.80   0.12   0.035   -0.006  0.05    0.45   120      1  3420   11     90    51     33    18     21    118   0.50  45  105 0.04
+     90   4.9 3.75   0.13   0.037   -0.006  0.06    0.48   208      1  5380   11    115    53     38    21     23    158   0.45  50  105 0.03
+    120   5.1 3.95   0.12   0.036   -0.007  0.05    0.44   208      1  6150   12    130    54     42    24     26    196   0.60  45  105 0.03
+    150   5.3 3.85   0.11   0.034   -0.005  0.06    0.46   208      1  8720   12    150    57     46    26     28    240   0.80  50  105 0.03
+    200   5.0 4.05   0.12   0.036   -0.006  0.05    0.50   208      3 10450   12    180    58     52    30     30    308   0.55  45  105 0.03
+    260   5.2 3.90   0.11   0.037   -0.006  0.06    0.43   208      3 15100   13    220    60     60    32     33    392   1.00  50  105 0.02
+    340   5.1 4.10   0.12   0.035   -0.007  0.05    0.47   480      3 17800   14    260    62     68    36     36    480   0.60  45  105 0.02
+    480   5.3 3.95   0.11   0.036   -0.006  0.05    0.45   480      3 27300   15    340    64     80    42     40    690   1.20  50  105 0.02
+"""
+ROTOR = """
+nominal taken rise first volts phases price life upkeep sound length width height weight static low high loss     air   energy ratio
+     40   6.6   92 0.070   208      1  6850   14    240    52     30    24     28    128   0.50  20  105 0.03   space electric  0.34
+     60   6.9   98 0.060   208      1  8420   15    280    54     34    26     31    164   0.60  20  105 0.03 outdoor electric  0.32
+     90   6.3   90 0.065   208      3 12700   15    340    55     40    28     34    222   0.60  20  105 0.03 outdoor electric  0.33
+    140   6.8   95 0.055   208      3 17350   16    420    58     46    32     38    306   1.00  20  110 0.03   space electric  0.34
+    180   6.5   94 0.060   208      1 24900   16    560    60     52    36     42    410   1.00  20  110 0.04 outdoor      gas  0.33
+    250   7.0  100 0.050   208      3 29800   17    640    61     58    40     46    520   1.20  10  110 0.04 outdoor      gas  0.33
+    350   6.7   96 0.055   480      3 42400   18    780    63     66    46     52    690   1.20  10  110 0.04 outdoor      gas  0.34
+    500   7.1  102 0.050   480      3 54600   18    960    66     78    54     60    980   1.50  10  110 0.04 outdoor      gas  0.33
+"""
 
-    nominal: int
-    taken: float
-    cop: float  # refrigerant: capacity / power at the reference; desiccant: rise [K] of the reactivation air
-    shape: dict[str, float]
-    volts: int
-    phases: int
-    price: int
-    life: int
-    maintenance: int
-    sound: int
-    size: tuple[int, int, int]
-    weight: int
-    static: float
-    dry_bulb: tuple[int, int]  # °F
-    loss: float
-    air: str = "none"
-    energy: str = "none"
-    ratio: float = 0.0  # reactivation / process airflow
-
-
-def _coil(bypass: float, surface: float, entering: float, frost: float, precool: float = 0.0) -> dict[str, float]:
-    shape = {
-        "bypass_factor": bypass,
-        "capacity_per_surface": surface,
-        "capacity_per_entering": entering,
-        "frost_loss": frost,
-    }
-    return shape | ({"precool": precool} if precool else {})
-
-
-COMPRESSOR = (
-    Invented(30, 4.6, 3.10, _coil(0.17, 0.037, -0.005, 0.08), 120, 1, 1690, 9, 70, 49, (22, 15, 17), 62, 0.30, (50, 100), 0.05),
-    Invented(60, 4.7, 3.35, _coil(0.16, 0.038, -0.006, 0.06), 120, 1, 2540, 10, 85, 52, (28, 17, 19), 96, 0.45, (50, 105), 0.04),
-    Invented(90, 5.0, 3.20, _coil(0.14, 0.035, -0.007, 0.08), 208, 1, 4070, 10, 110, 55, (32, 20, 22), 134, 0.40, (55, 100), 0.04),
-    Invented(120, 4.8, 3.45, _coil(0.15, 0.037, -0.006, 0.06), 208, 1, 4690, 11, 120, 56, (36, 22, 24), 165, 0.50, (50, 105), 0.04),
-    Invented(160, 5.1, 3.40, _coil(0.13, 0.036, -0.005, 0.07), 208, 1, 6980, 11, 150, 58, (40, 24, 26), 214, 0.50, (50, 105), 0.03),
-    Invented(220, 4.9, 3.50, _coil(0.14, 0.038, -0.007, 0.05), 208, 3, 8390, 12, 180, 60, (46, 28, 28), 285, 0.55, (50, 105), 0.03),
-    Invented(300, 5.2, 3.30, _coil(0.12, 0.035, -0.006, 0.06), 208, 3, 12650, 12, 230, 62, (54, 30, 32), 372, 0.50, (55, 105), 0.03),
-    Invented(450, 5.0, 3.55, _coil(0.13, 0.037, -0.006, 0.05), 480, 3, 16700, 14, 310, 65, (66, 36, 36), 540, 0.60, (50, 105), 0.03),
-)  # fmt: skip
-PRECOOL = (
-    Invented(60, 5.2, 3.80, _coil(0.12, 0.035, -0.006, 0.05, 0.45), 120, 1, 3420, 11, 90, 51, (33, 18, 21), 118, 0.50, (45, 105), 0.04),
-    Invented(90, 4.9, 3.75, _coil(0.13, 0.037, -0.006, 0.06, 0.48), 208, 1, 5380, 11, 115, 53, (38, 21, 23), 158, 0.45, (50, 105), 0.03),
-    Invented(120, 5.1, 3.95, _coil(0.12, 0.036, -0.007, 0.05, 0.44), 208, 1, 6150, 12, 130, 54, (42, 24, 26), 196, 0.60, (45, 105), 0.03),
-    Invented(150, 5.3, 3.85, _coil(0.11, 0.034, -0.005, 0.06, 0.46), 208, 1, 8720, 12, 150, 57, (46, 26, 28), 240, 0.80, (50, 105), 0.03),
-    Invented(200, 5.0, 4.05, _coil(0.12, 0.036, -0.006, 0.05, 0.50), 208, 3, 10450, 12, 180, 58, (52, 30, 30), 308, 0.55, (45, 105), 0.03),
-    Invented(260, 5.2, 3.90, _coil(0.11, 0.037, -0.006, 0.06, 0.43), 208, 3, 15100, 13, 220, 60, (60, 32, 33), 392, 1.00, (50, 105), 0.02),
-    Invented(340, 5.1, 4.10, _coil(0.12, 0.035, -0.007, 0.05, 0.47), 480, 3, 17800, 14, 260, 62, (68, 36, 36), 480, 0.60, (45, 105), 0.02),
-    Invented(480, 5.3, 3.95, _coil(0.11, 0.036, -0.006, 0.05, 0.45), 480, 3, 27300, 15, 340, 64, (80, 42, 40), 690, 1.20, (50, 105), 0.02),
-)  # fmt: skip
-ROTOR = (
-    Invented(40, 6.6, 92.0, {"first_effectiveness": 0.070}, 208, 1, 6850, 14, 240, 52, (30, 24, 28), 128, 0.50, (20, 105), 0.03, "space", "electric", 0.34),
-    Invented(60, 6.9, 98.0, {"first_effectiveness": 0.060}, 208, 1, 8420, 15, 280, 54, (34, 26, 31), 164, 0.60, (20, 105), 0.03, "outdoor", "electric", 0.32),
-    Invented(90, 6.3, 90.0, {"first_effectiveness": 0.065}, 208, 3, 12700, 15, 340, 55, (40, 28, 34), 222, 0.60, (20, 105), 0.03, "outdoor", "electric", 0.33),
-    Invented(140, 6.8, 95.0, {"first_effectiveness": 0.055}, 208, 3, 17350, 16, 420, 58, (46, 32, 38), 306, 1.00, (20, 110), 0.03, "space", "electric", 0.34),
-    Invented(180, 6.5, 94.0, {"first_effectiveness": 0.060}, 208, 1, 24900, 16, 560, 60, (52, 36, 42), 410, 1.00, (20, 110), 0.04, "outdoor", "gas", 0.33),
-    Invented(250, 7.0, 100.0, {"first_effectiveness": 0.050}, 208, 3, 29800, 17, 640, 61, (58, 40, 46), 520, 1.20, (10, 110), 0.04, "outdoor", "gas", 0.33),
-    Invented(350, 6.7, 96.0, {"first_effectiveness": 0.055}, 480, 3, 42400, 18, 780, 63, (66, 46, 52), 690, 1.20, (10, 110), 0.04, "outdoor", "gas", 0.34),
-    Invented(500, 7.1, 102.0, {"first_effectiveness": 0.050}, 480, 3, 54600, 18, 960, 66, (78, 54, 60), 980, 1.50, (10, 110), 0.04, "outdoor", "gas", 0.33),
-)  # fmt: skip
-
+# name and technology; columns of the table that set the curve, and what the class curve calls them
 FAMILIES = (
     ("compressor", "refrigerant", COMPRESSOR),
     ("precool", "refrigerant-precool", PRECOOL),
     ("rotor", "desiccant", ROTOR),
 )
+SHAPE = {
+    "bypass": "bypass_factor",
+    "surface": "capacity_per_surface",
+    "entering": "capacity_per_entering",
+    "frost": "frost_loss",
+    "precool": "precool",
+    "first": "first_effectiveness",
+}
 
 UNITS_HEAD = """\
 # invented: every unit, curve and price in this file; not for a bid
@@ -118,7 +99,7 @@ UNITS_HEAD = """\
 RATINGS_HEAD = """\
 # invented: computed from chosen parameters, rounded, with a scatter of at most 1.5 %
 # at 101.325 kPa; airflow as in units.csv, at the entering state
-# reactivation air: at the row's own entering state where it comes from the space, at 80 degF and 60 % where from outdoors
+# reactivation air at the row's own entering state where it comes from the space, at 80 degF, 60 % where from outdoors
 # a unit runs inside the smallest box of dry bulb and vapour pressure that holds its rows, within its entering limits
 """
 
@@ -140,47 +121,56 @@ def _run(row: FloatArray, unit: Unit, fahrenheit: float, percent: float) -> tupl
     return removal, power, gas
 
 
-def _plain_unit(name: str, technology: str, invented: Invented) -> Unit:
-    removal = invented.nominal / DAY
+def _lines(table: str) -> list[dict[str, str]]:
+    names, *lines = [line.split() for line in table.strip().splitlines()]
+    return [dict(zip(names, line, strict=True)) for line in lines]
+
+
+def _plain_unit(name: str, technology: str, chosen: dict[str, str]) -> Unit:
+    removal = int(chosen["nominal"]) / DAY
     rating = volume(_celsius(80.0), _ratio(_celsius(80.0), 0.60), RATING_PRESSURE)
-    airflow = round(removal / (invented.taken / 1000.0) * rating / CFM / 5.0) * 5.0
+    airflow = round(removal / (float(chosen["taken"]) / 1000.0) * rating / CFM / 5.0) * 5.0
     return Unit(
-        model=f"{name}-{invented.nominal}",
+        model=f"{name}-{chosen['nominal']}",
         technology=technology,  # type: ignore[arg-type]  # one of the three, from FAMILIES
         airflow=airflow * CFM,
-        fan_static=invented.static * INCH_OF_WATER,
-        voltage=invented.volts,
-        phases=invented.phases,
+        fan_static=float(chosen["static"]) * INCH_OF_WATER,
+        voltage=float(chosen["volts"]),
+        phases=int(chosen["phases"]),
         current=0.0,
-        price=invented.price,
-        service_life=invented.life,
-        maintenance=invented.maintenance,
-        sound=invented.sound,
+        price=float(chosen["price"]),
+        service_life=float(chosen["life"]),
+        maintenance=float(chosen["upkeep"]),
+        sound=float(chosen["sound"]),
         length=0.0,
         width=0.0,
         height=0.0,
         weight=0.0,
-        minimum_dry_bulb=_celsius(invented.dry_bulb[0]),
-        maximum_dry_bulb=_celsius(invented.dry_bulb[1]),
-        reactivation_airflow=round(airflow * invented.ratio / 5.0) * 5.0 * CFM,
-        reactivation_air=invented.air,  # type: ignore[arg-type]  # one of the three words
-        reactivation_energy=invented.energy,  # type: ignore[arg-type]  # one of the three words
-        cycling_loss=invented.loss,
+        minimum_dry_bulb=_celsius(float(chosen["low"])),
+        maximum_dry_bulb=_celsius(float(chosen["high"])),
+        reactivation_airflow=round(airflow * float(chosen.get("ratio", 0)) / 5.0) * 5.0 * CFM,
+        reactivation_air=chosen.get("air", "none"),  # type: ignore[arg-type]  # one of the three words
+        reactivation_energy=chosen.get("energy", "none"),  # type: ignore[arg-type]  # one of the three words
+        cycling_loss=float(chosen["loss"]),
         ratings=(),
     )
 
 
-def _true_row(unit: Unit, invented: Invented) -> FloatArray:
+def _true_row(unit: Unit, chosen: dict[str, str]) -> FloatArray:
     """Parameters with which the unit removes its nominal mass at 80 °F and 60 %."""
-    shape = dict(CLASS_CURVES[unit.technology].central) | invented.shape
-    target = invented.nominal / DAY
+    shape = dict(CLASS_CURVES[unit.technology].central)
+    shape |= {SHAPE[column]: float(chosen[column]) for column in SHAPE if column in chosen}
+    target = int(chosen["nominal"]) / DAY
 
     if unit.technology == "desiccant":
         moved = unit.airflow + unit.reactivation_airflow
-        flow = unit.reactivation_airflow / volume(_celsius(80.0), _ratio(_celsius(80.0), 0.6), RATING_PRESSURE)
-        heat = invented.cop * 1030.0 * flow
+        flow = unit.reactivation_airflow / volume(
+            _celsius(80.0), _ratio(_celsius(80.0), 0.6), RATING_PRESSURE
+        )
+        heat = float(chosen["rise"]) * 1030.0 * flow
         fans = 950.0 * moved
-        electricity, gas = (fans, heat / BURNER_EFFICIENCY) if invented.energy == "gas" else (fans + heat, 0.0)
+        burner = unit.reactivation_energy == "gas"
+        electricity, gas = (fans, heat / BURNER_EFFICIENCY) if burner else (fans + heat, 0.0)
 
         def rotor_excess(effectiveness: float) -> float:
             shape["second_effectiveness"] = effectiveness
@@ -190,13 +180,46 @@ def _true_row(unit: Unit, invented: Invented) -> FloatArray:
         shape["second_effectiveness"] = float(brentq(rotor_excess, 0.05, 0.9, xtol=1e-10))
         return rotor_row(unit=unit, electricity=electricity, gas=gas, shape=shape)
 
+    ratio = float(chosen["cop"])
+
     def coil_excess(capacity: float) -> float:
-        row = evaporator_row(unit=unit, capacity=capacity, power=capacity / invented.cop, shape=shape)
+        row = evaporator_row(unit=unit, capacity=capacity, power=capacity / ratio, shape=shape)
         return _run(row, unit, 80, 60)[0] - target
 
     guess = target * 2.5e6
     capacity = float(brentq(coil_excess, guess, 6.0 * guess, xtol=1e-6))
-    return evaporator_row(unit=unit, capacity=capacity, power=capacity / invented.cop, shape=shape)
+    return evaporator_row(unit=unit, capacity=capacity, power=capacity / ratio, shape=shape)
+
+
+def _rating_lines(unit: Unit, row: FloatArray) -> tuple[list[str], float]:
+    """Lines of ratings.csv of one unit, and its greatest power [W]."""
+    noise = random.Random(unit.model)
+    cold = COLD_ROWS if unit.minimum_dry_bulb <= _celsius(45.0) else ()
+    extra = DRY_ROWS if unit.technology == "desiccant" else cold
+    lines = []
+    most = 0.0
+    for fahrenheit, percent in ROWS + extra:
+        removal, power, gas = (
+            value * (1.0 + noise.uniform(-SCATTER, SCATTER)) for value in _run(row, unit, fahrenheit, percent)
+        )
+        most = max(most, power)
+        lines.append(
+            f"{unit.model},{fahrenheit},{percent},{_figures(removal / POUND * 3600.0, 3)},"
+            f"{_figures(power / 1000.0, 3)},{_figures(gas * 3.6 / BTU, 3) if gas else 0}"
+        )
+    return lines, most
+
+
+def _unit_line(unit: Unit, chosen: dict[str, str], most: float) -> str:
+    """Line of units.csv."""
+    current = math.ceil(most / (unit.voltage * math.sqrt(unit.phases) * POWER_FACTOR) * 10.0) / 10.0
+    fields = (
+        unit.model, unit.technology, f"{unit.airflow / CFM:.0f}", chosen["static"], chosen["volts"],
+        chosen["phases"], f"{current:.1f}", chosen["price"], chosen["life"], chosen["upkeep"], chosen["sound"],
+        chosen["length"], chosen["width"], chosen["height"], chosen["weight"], chosen["low"], chosen["high"],
+        f"{unit.reactivation_airflow / CFM:.0f}", unit.reactivation_air, unit.reactivation_energy, chosen["loss"],
+    )  # fmt: skip
+    return ",".join(fields)
 
 
 def _figures(value: float, digits: int) -> str:
@@ -214,34 +237,12 @@ def main(folder: Path) -> None:
         "reactivation energy,cycling loss"
     ]
     ratings = ["model,dry bulb [degF],relative humidity [%],removal [lb/h],power [kW],gas [MBH]"]
-    for name, technology, family in FAMILIES:
-        for invented in family:
-            unit = _plain_unit(name, technology, invented)
-            row = _true_row(unit, invented)
-            noise = random.Random(unit.model)
-            if technology == "desiccant":
-                extra: tuple[tuple[int, int], ...] = DRY_ROWS
-            else:
-                extra = COLD_ROWS if invented.dry_bulb[0] <= 45 else ()
-            most = 0.0
-            for fahrenheit, percent in ROWS + extra:
-                removal, power, gas = (
-                    value * (1.0 + noise.uniform(-SCATTER, SCATTER))
-                    for value in _run(row, unit, fahrenheit, percent)
-                )
-                most = max(most, power)
-                ratings.append(
-                    f"{unit.model},{fahrenheit},{percent},{_figures(removal / POUND * 3600.0, 3)},"
-                    f"{_figures(power / 1000.0, 3)},{_figures(gas * 3.6 / BTU, 3) if gas else 0}"
-                )
-            unit = replace(unit, current=most / (unit.voltage * math.sqrt(unit.phases) * 0.88))
-            units.append(
-                f"{unit.model},{technology},{unit.airflow / CFM:.0f},{invented.static:.2f},{invented.volts},"
-                f"{invented.phases},{math.ceil(unit.current * 10.0) / 10.0:.1f},{invented.price},{invented.life},"
-                f"{invented.maintenance},{invented.sound},{invented.size[0]},{invented.size[1]},{invented.size[2]},"
-                f"{invented.weight},{invented.dry_bulb[0]},{invented.dry_bulb[1]},"
-                f"{unit.reactivation_airflow / CFM:.0f},{invented.air},{invented.energy},{invented.loss:.2f}"
-            )
+    for name, technology, table in FAMILIES:
+        for chosen in _lines(table):
+            unit = _plain_unit(name, technology, chosen)
+            lines, most = _rating_lines(unit, _true_row(unit, chosen))
+            ratings += lines
+            units.append(_unit_line(unit, chosen, most))
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "units.csv").write_text(UNITS_HEAD + "\n".join(units) + "\n", encoding="utf-8")
     (folder / "ratings.csv").write_text(RATINGS_HEAD + "\n".join(ratings) + "\n", encoding="utf-8")

@@ -26,7 +26,13 @@ import psychrolib
 from numba import njit
 
 from selector.inputs.site import FloatArray
-from selector.physics.moist_air import dry_bulb_of_enthalpy, enthalpy, saturation_humidity_ratio, volume
+from selector.physics.moist_air import (
+    dry_bulb_of_enthalpy,
+    enthalpy,
+    saturation_pressure,
+    vapour_pressure,
+    volume,
+)
 from selector.physics.unit_parameters import (
     FIRST_EFFECTIVENESS,
     REACTIVATION_AIRFLOW,
@@ -47,7 +53,6 @@ _WETNESS_POWER = 0.07969
 _DRIEST = 1e-7  # kg/kg, psychrolib's own lower limit
 _MOST_STEPS = 40
 _SHARE_CLOSE = 1e-7  # the error after a step this small is below 1e-13
-_MASS_RATIO = 0.621945  # of water to air, as in psychrolib; in a slope only
 _CLOSE = 1e-6  # of the unknown; the error after a step this small is below 1e-12 of it
 
 
@@ -160,17 +165,18 @@ def rotor(
     exhaust = dry_bulb_of_enthalpy(
         heated_enthalpy - ratio * (enthalpy(leaving, leaving_ratio) - before), exhaust_ratio
     )
-    if leaving_ratio < humidity_ratio and exhaust_ratio > saturation_humidity_ratio(exhaust, pressure):
-        # with the share of the change, the exhaust's humidity ratio rises and its saturation falls: Newton's method
+    vapour = vapour_pressure(exhaust_ratio, pressure)
+    saturated = saturation_pressure(exhaust)
+    if leaving_ratio < humidity_ratio and vapour > saturated:
+        # the share of the change at which ln(vapour pressure) = ln(saturation pressure), close to linear in the share
         full = leaving - dry_bulb
         full_ratio = leaving_ratio - humidity_ratio
         share = 1.0
         for _ in range(_MOST_STEPS):
-            saturated = saturation_humidity_ratio(exhaust, pressure)
             gained = full * _dry_heat(leaving_ratio) + full_ratio * _vapour_enthalpy(leaving)
             cooling = ratio * (gained - full_ratio * _vapour_enthalpy(exhaust)) / _dry_heat(exhaust_ratio)
-            falling = saturated * (1.0 + saturated / _MASS_RATIO) * _slope_of_log_pressure(exhaust) * cooling
-            step = (exhaust_ratio - saturated) / (falling - ratio * full_ratio)
+            wetting = -ratio * full_ratio * (1.0 - vapour / pressure) / exhaust_ratio
+            step = math.log(vapour / saturated) / (wetting + _slope_of_log_pressure(exhaust) * cooling)
             share -= step
             leaving = dry_bulb + share * full
             leaving_ratio = humidity_ratio + share * full_ratio
@@ -180,4 +186,6 @@ def rotor(
             )
             if abs(step) < _SHARE_CLOSE:
                 break
+            vapour = vapour_pressure(exhaust_ratio, pressure)
+            saturated = saturation_pressure(exhaust)
     return leaving, leaving_ratio, heated, exhaust, exhaust_ratio

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+
 import numpy as np
 from numba import njit
 from scipy.optimize import least_squares
