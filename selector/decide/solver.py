@@ -142,12 +142,13 @@ def _round_and_check(problem: pulp.LpProblem) -> float:
     for variable in problem.variables():
         if variable.cat == pulp.LpInteger:
             variable.varValue = float(round(variable.varValue))
-    for constraint in problem.constraints():
+    for place, constraint in enumerate(problem.constraints(), start=1):
         terms = [abs(factor * variable.varValue) for variable, factor in constraint.items()]
         size = max([abs(constraint.constant), 1.0, *terms])
         if not constraint.valid(VIOLATION_ALLOWED * size):
+            name = constraint.name or f"constraint {place}"
             raise SolverError(
-                f"the answer to {problem.name!r} breaks {constraint.name!r} by {abs(constraint.value()):g}"
+                f"the answer to {problem.name!r} breaks {name!r} by {abs(constraint.value()):g}"
             )
     return float(pulp.value(problem.objective))
 
