@@ -15,10 +15,12 @@ from selector.physics.gains import (
     HourlyGains,
     evaporation,
     evaporation_by_gain,
-    hour_evaporation,
+    evaporation_of,
     hourly_gains,
+    plants_evaporation,
     pool_coefficient,
     reference_evapotranspiration,
+    wet_table,
 )
 from tests.builders import flat, make_site, make_weather
 
@@ -34,20 +36,8 @@ def _plants(heat_from: str = "air") -> PlantsGain:
     return PlantsGain("lettuce", 50.0, 0.9, 0.3, 0.6, 80.0, heat_from, HALF)
 
 
-def _evaporated(gains: HourlyGains, hour: int, dry_bulb: float, vapour: float) -> tuple[float, float, float]:
-    return hour_evaporation(
-        hour,
-        dry_bulb,
-        vapour,
-        P0,
-        gains.surface_coefficient,
-        gains.surface_vapour_pressure,
-        gains.surface_from_air,
-        gains.plants_area,
-        gains.plants_net_radiation,
-        gains.plants_air_speed,
-        gains.plants_from_air,
-    )
+def _evaporated(gains: HourlyGains, hour: int, dry_bulb: float, vapour: float) -> tuple[float, float]:
+    return evaporation_of(wet_table(gains=gains)[hour], dry_bulb, vapour, P0)
 
 
 def test_empty_site_has_no_gains():
@@ -55,7 +45,7 @@ def test_empty_site_has_no_gains():
     assert not gains.sensible.any()
     assert not gains.vapour.any()
     assert gains.surface_coefficient.shape == gains.plants_net_radiation.shape == (0, HOURS)
-    assert _evaporated(gains, 0, 25.0, 1500.0) == (0.0, 0.0, 0.0)
+    assert _evaporated(gains, 0, 25.0, 1500.0) == (0.0, 0.0)
 
 
 def test_people_heat_and_sun_add_up():
@@ -87,19 +77,18 @@ def test_moisture_from_air_cools_the_air_and_from_water_does_not():
 
 def test_pool_at_rest_evaporates_by_its_idle_activity():
     gains = hourly_gains(site=make_site(gains=(_pool(),)))
-    busy, _, none = _evaporated(gains, 0, 25.0, 1500.0)
-    still, slope, _ = _evaporated(gains, 1, 25.0, 1500.0)
+    busy, none = _evaporated(gains, 0, 25.0, 1500.0)
+    still, _ = _evaporated(gains, 1, 25.0, 1500.0)
     # 4e-8 x 100 m² x (3782 - 1500) Pa, and half of it.
     water = moist_air.saturation_pressure(28.0)
     assert busy == pytest.approx(4.0e-6 * (water - 1500.0), rel=1e-14)
     assert still == pytest.approx(0.5 * busy, rel=1e-14)
-    assert slope == pytest.approx(2.0e-6, rel=1e-14)
     assert none == 0.0
 
 
 def test_pool_that_takes_heat_from_the_air_says_how_much():
     gains = hourly_gains(site=make_site(gains=(_pool("air"), _pool("water"))))
-    vapour, _, heat = _evaporated(gains, 0, 25.0, 1500.0)
+    vapour, heat = _evaporated(gains, 0, 25.0, 1500.0)
     assert heat == pytest.approx(EVAPORATION_HEAT * vapour / 2.0, rel=1e-14)
 
 
@@ -107,7 +96,7 @@ def test_no_condensation_on_the_water():
     assert evaporation(pool_coefficient(10.0, 1.0), 2000.0, 2000.0) == 0.0
     assert evaporation(pool_coefficient(10.0, 1.0), 2000.0, 2500.0) == 0.0
     gains = hourly_gains(site=make_site(gains=(_pool(),)))
-    assert _evaporated(gains, 0, 40.0, 6000.0) == (0.0, 0.0, 0.0)
+    assert _evaporated(gains, 0, 40.0, 6000.0) == (0.0, 0.0)
 
 
 def test_lamps_heat_the_space_and_light_the_crop():
@@ -120,12 +109,10 @@ def test_lamps_heat_the_space_and_light_the_crop():
 
 def test_plants_follow_the_reference_crop():
     gains = hourly_gains(site=make_site(weather=make_weather(sun=200.0), gains=(_plants(),)))
-    vapour, slope, heat = _evaporated(gains, 0, 25.0, 1800.0)
+    vapour, heat = _evaporated(gains, 0, 25.0, 1800.0)
     deficit = moist_air.saturation_pressure(25.0) - 1800.0
     reference = reference_evapotranspiration(25.0, deficit, 123.2, 0.0, 0.3, P0)
     assert vapour == pytest.approx(45.0 * reference, rel=1e-13)
-    moister, _, _ = _evaporated(gains, 0, 25.0, 1900.0)
-    assert slope == pytest.approx((vapour - moister) / 100.0, rel=1e-9)
     assert heat == pytest.approx(EVAPORATION_HEAT * vapour, rel=1e-14)
 
 
@@ -153,16 +140,16 @@ def test_transpiration_is_never_negative_and_falls_with_moister_air(
     dry_bulb=st.floats(5.0, 40.0),
     vapour=st.floats(100.0, 5000.0),
     more=st.floats(0.1, 50.0),
-    hour=st.integers(0, HOURS - 1),
+    radiation=st.floats(0.0, 500.0),
 )
-def test_slope_is_the_change_while_everything_evaporates(dry_bulb, vapour, more, hour):
-    gains = hourly_gains(site=make_site(weather=make_weather(sun=200.0), gains=(_pool(), _plants())))
-    one, slope, _ = _evaporated(gains, hour, dry_bulb, vapour)
-    two, after, _ = _evaporated(gains, hour, dry_bulb, vapour + more)
-    if slope == after:
-        assert one - two == pytest.approx(slope * more, abs=1e-12)
+def test_slope_is_the_fall_while_plants_transpire(dry_bulb, vapour, more, radiation):
+    one, slope = plants_evaporation(50.0, radiation, 0.3, dry_bulb, vapour, P0)
+    two, after = plants_evaporation(50.0, radiation, 0.3, dry_bulb, vapour + more, P0)
+    if after > 0.0:
+        assert slope == after
+        assert one - two == pytest.approx(slope * more, rel=1e-9)
     else:
-        assert two < one
+        assert (two, after) == (0.0, 0.0)
 
 
 def test_table_of_loads_equals_the_loop():
@@ -176,7 +163,7 @@ def test_table_of_loads_equals_the_loop():
     assert gains.plants_names == ("lettuce",)
     for hour in (0, 1, 4000, 8759):
         vapour = moist_air.vapour_pressure(ratio[hour], P0)
-        total, _, _ = _evaporated(gains, hour, dry_bulb[hour], vapour)
+        total, _ = _evaporated(gains, hour, dry_bulb[hour], vapour)
         assert found[:, hour].sum() == pytest.approx(total, rel=1e-13)
 
 
