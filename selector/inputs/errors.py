@@ -60,6 +60,10 @@ class Faults:
         for fault in faults:
             self.add(file=fault.file, where=fault.where, got=fault.got, allowed=fault.allowed)
 
+    def all(self) -> tuple[Fault, ...]:
+        """Return the faults so far, in the order of finding."""
+        return tuple(self._faults)
+
     def raise_if_any(self) -> None:
         """Raise `InputFaults` with all faults so far; do nothing where there are none."""
         if self._faults:

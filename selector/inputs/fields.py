@@ -213,6 +213,20 @@ class Either(_Field):
 
 
 @dataclass(frozen=True, slots=True)
+class Twelve(_Field):
+    """A list of twelve quantities, January first."""
+
+    each: Quantity
+
+    def check(self, value: Any, context: dict[str, Any]) -> tuple[float, ...]:
+        """Return the twelve values in SI; refuse another number of them, or the first that is wrong."""
+        if not isinstance(value, list) or len(value) != 12:
+            got = f"{len(value)} values" if isinstance(value, list) else shown(value)
+            raise refuse(value, f"twelve values, January first, each {self.each.allowed(context)}", got=got)
+        return tuple(self.each.check(item, context) for item in value)
+
+
+@dataclass(frozen=True, slots=True)
 class Reserved(_Field):
     """A key that a later version understands."""
 

@@ -6,6 +6,7 @@ The resolver hands out values and writes down for each where it came from and ho
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import Any
 
 from selector.inputs.defaults import default_of, is_from_profile
 from selector.inputs.errors import Faults
@@ -77,7 +78,7 @@ class Resolver:
         Returns: SI; a placeholder where a fault was noted.
         """
         key = default or where
-        unit = SI_SYMBOLS.get(dimension or self._dimension(key), self.currency)
+        unit = self._unit(dimension or self._dimension(key))
         entry = default_of(key, self.profile, self.currency)
         if given is not None:
             self._record(where, given, unit, None, None, "given", "site file", entry.find if entry else "")
@@ -128,7 +129,7 @@ class Resolver:
         Args: where, the key; given, SI, or None. Returns: the same.
         """
         if given is not None:
-            unit = SI_SYMBOLS.get(self._dimension(where), self.currency)
+            unit = self._unit(self._dimension(where))
             self._record(where, given, unit, None, None, "given", "site file", "")
         return given
 
@@ -137,7 +138,7 @@ class Resolver:
 
         Args: where, the key; value, SI or a word; dimension, a key of `DIMENSIONS`.
         """
-        self._record(where, value, SI_SYMBOLS.get(dimension, ""), None, None, "given", "site file", "")
+        self._record(where, value, SI_SYMBOLS[dimension], None, None, "given", "site file", "")
 
     def helped(
         self, where: str, value: float, *, low: float | None, high: float | None, source: str
@@ -148,7 +149,7 @@ class Resolver:
         Returns: value.
         """
         entry = default_of(where, self.profile, self.currency)
-        unit = SI_SYMBOLS.get(self._dimension(where), self.currency)
+        unit = self._unit(self._dimension(where))
         self._record(where, value, unit, low, high, "helper", source, entry.find if entry else "")
         return value
 
@@ -196,6 +197,11 @@ class Resolver:
     def _dimension(self, key: str) -> str:
         return dimension_of(key) or "count"
 
+    def _unit(self, dimension: str) -> str:
+        if dimension in ("money", "money_per_year", "energy_price"):
+            return self.currency + {"money": "", "money_per_year": "/year", "energy_price": "/J"}[dimension]
+        return SI_SYMBOLS[dimension]
+
     def _record(
         self,
         key: str,
@@ -223,3 +229,11 @@ def known_word(resolver: Resolver, where: str, word: str, words: Iterable[str]) 
         return True
     resolver.fault(where, f'"{word}"', ", ".join(f'"{name}"' for name in names))
     return False
+
+
+def checked(word: str) -> Any:
+    """Pass on a word that the schema has checked, so that it counts as one of its `Literal`s.
+
+    Args: word. Returns: the same.
+    """
+    return word

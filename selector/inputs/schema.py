@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from selector.inputs.fields import Either, Number, Quantity, Reserved, Text, Whole, Word
+from selector.inputs.fields import Either, Number, Quantity, Reserved, Text, Twelve, Whole, Word
 from selector.inputs.site import ARRANGEMENTS
 
 PROFILES = ("school", "hall", "office", "pool", "store", "growing")
@@ -31,11 +31,34 @@ class Table(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
+Temperatures = Annotated[
+    tuple[float, ...], Twelve(Quantity("temperature", at_least="-60 degC", at_most="60 degC"))
+]
+
+
+class NormalsTable(Table):
+    """[weather.normals]: monthly means, for a place without an hourly file."""
+
+    dry_bulb: Temperatures | None = None
+    dew_point: Temperatures | None = None
+    daily_range: (
+        Annotated[
+            tuple[float, ...], Twelve(Quantity("temperature_difference", at_least="0 K", at_most="40 K"))
+        ]
+        | None
+    ) = None
+    latitude: Annotated[float, Quantity("angle", at_least="-90 deg", at_most="90 deg")] | None = None
+    global_horizontal: Annotated[tuple[float, ...], Twelve(Quantity("irradiance", at_least=0.0))] | None = (
+        None
+    )
+    clearness: Annotated[tuple[float, ...], Twelve(Quantity("fraction"))] | None = None
+
+
 class WeatherTable(Table):
     """[weather]: a file, or monthly normals."""
 
     file: Annotated[str, Text("the path of a weather file")] | None = None
-    normals: dict[str, Any] | None = None
+    normals: NormalsTable | None = None
     elevation: Annotated[float, Quantity("length", at_least="-500 m", at_most="5000 m")] | None = None
 
 

@@ -66,6 +66,7 @@ UNITS = (
     Spelling("celsius", "kelvin", ("degc",), ("°C", "C", "deg C")),
     Spelling("fahrenheit", "kelvin / 1.8", ("degf",), ("°F", "F", "deg F")),
     Spelling("fahrenheit_difference", "kelvin / 1.8", (), ("Δ°F", "ΔF", "delta_degF", "deltaF", "F°")),
+    Spelling("degree", "[angle]", ("degrees",), ("deg", "°")),
     # pressure
     Spelling("pascal", "kilogram / meter / second ** 2", ("pascal", "pascals"), ("Pa",)),
     Spelling("kilopascal", "1000 * pascal", ("kilopascal",), ("kPa", "KPa")),
@@ -185,6 +186,7 @@ DIMENSIONS: dict[str, Dimension] = {
             "Btu/(ft2*degF)",
             "kJ/(m2*K)",
         ),
+        Dimension("angle", "an angle", "degree", "deg", "deg"),
         Dimension("density", "a number by area", "1 / meter ** 2", "1/ft2", "1/m2"),
         Dimension("rate", "a number by time", "1 / second", "1/h", "1/h", ("ACH", "1/s")),
         Dimension(
@@ -262,6 +264,7 @@ SI_SYMBOLS: dict[str, str] = {
     "heat_capacity": "J/K",
     "heat_capacity_per_area": "J/(K*m2)",
     "density": "1/m2",
+    "angle": "deg",
     "rate": "1/s",
     "moisture_rate": "kg/s",
     "specific_removal": "kg/J",

@@ -1,0 +1,227 @@
+"""Humidity targets, costs, limits and the units that stand there already."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from selector.inputs.fields import closest
+from selector.inputs.resolve import PLACEHOLDER, Resolver, checked
+from selector.inputs.schema import (
+    CostsTable,
+    ExistingUnitsTable,
+    HumidityTargetTable,
+    InstallationTable,
+    LimitsTable,
+)
+from selector.inputs.schema_faults import key_of
+from selector.inputs.site import (
+    ARRANGEMENTS,
+    Arrangement,
+    Catalog,
+    Costs,
+    HumidityTarget,
+    Install,
+    Installation,
+    Limits,
+)
+from selector.inputs.site_schedules import Schedules
+
+WITHOUT_AIR_HANDLER: tuple[Arrangement, ...] = ("standalone",)
+
+
+def build_targets(
+    *,
+    tables: Sequence[HumidityTargetTable] | None,
+    resolver: Resolver,
+    schedules: Schedules,
+    single: bool,
+) -> tuple[HumidityTarget, ...]:
+    """Build the humidity targets.
+
+    Args: tables; resolver; schedules; single, whether the file has one [humidity_target] without a list.
+    Returns: the targets, limits as a fraction or in °C.
+    """
+    if not tables:
+        resolver.missing("humidity_target", "a table with relative_humidity or dew_point")
+        return ()
+    targets = []
+    for place, table in enumerate(tables):
+        where = key_of(("humidity_target", place), single_target=single)
+        if resolver.is_broken(where) and not table.model_fields_set:
+            continue
+        name = table.name or ("humidity target" if len(tables) == 1 else f"humidity target {place + 1}")
+        targets.append(_target(table, where, name, resolver, schedules))
+    return tuple(targets)
+
+
+def _target(
+    table: HumidityTargetTable, where: str, name: str, resolver: Resolver, schedules: Schedules
+) -> HumidityTarget:
+    given = {"relative_humidity": table.relative_humidity, "dew_point": table.dew_point}
+    chosen = resolver.only_one(where, given)
+    if chosen is None and not any(resolver.is_broken(f"{where}.{each}") for each in given):
+        resolver.missing(where, "relative_humidity or dew_point")
+    dew = chosen == "dew_point"
+    limit = PLACEHOLDER
+    if chosen is not None:
+        limit = resolver.number(f"{where}.{chosen}", given[chosen], default=f"humidity_target.{chosen}")
+    dimension = "temperature_difference" if dew else "percent"
+    given_band: float | None = None
+    if table.band is not None and chosen is not None:
+        if table.band[0] != dimension:
+            allowed = "a temperature difference, as the limit is a dew point" if dew else "a share, as 3 %"
+            resolver.fault(f"{where}.band", "a band of the other kind", allowed)
+        given_band = table.band[1]
+    band = resolver.number(
+        f"{where}.band", given_band, default=f"humidity_target.band.{chosen or 'dew_point'}"
+    )
+    if not dew and chosen is not None and band >= limit:
+        resolver.fault(f"{where}.band", f"{band:.2f}", f"below the limit itself, {limit:.2f}")
+    hours = resolver.word(f"{where}.hours", table.hours, default="humidity_target.hours")
+    return HumidityTarget(
+        name=name,
+        kind="dew-point" if dew else "relative-humidity",
+        limit=limit,
+        band=band,
+        hours=schedules.hours(hours, where=f"{where}.hours"),
+        allowed_hours_above=resolver.number(
+            f"{where}.allowed_hours_above",
+            table.allowed_hours_above,
+            default="humidity_target.allowed_hours_above",
+        ),
+    )
+
+
+def build_costs(*, table: CostsTable, resolver: Resolver, arrangements: Sequence[Arrangement]) -> Costs:
+    """Build prices and economics.
+
+    Args: table; resolver; arrangements, those whose installation has to be known.
+    Returns: costs in the site's currency, energy by J.
+    """
+    given = table.installation or {}
+    for name in given:
+        if name not in ARRANGEMENTS:
+            resolver.fault(
+                f"costs.installation.{name}", "a key that is not known", closest(name, ARRANGEMENTS)
+            )
+    period = resolver.number("costs.study_period", table.study_period)
+    if period != round(period):
+        resolver.fault("costs.study_period", f"{period:g} year", "whole years")
+    return Costs(
+        currency=resolver.currency,
+        electricity=resolver.number("costs.electricity", table.electricity),
+        gas=resolver.number("costs.gas", table.gas),
+        discount_rate=resolver.number("costs.discount_rate", table.discount_rate),
+        study_period=round(period),
+        electricity_escalation=resolver.number("costs.electricity_escalation", table.electricity_escalation),
+        gas_escalation=resolver.number("costs.gas_escalation", table.gas_escalation),
+        installation={
+            name: _installation(given.get(name) or InstallationTable(), name, resolver)
+            for name in ARRANGEMENTS
+            if name in arrangements or name in given
+        },
+    )
+
+
+def _installation(table: InstallationTable, arrangement: str, resolver: Resolver) -> Installation:
+    where = f"costs.installation.{arrangement}"
+    shared = "costs.installation"
+    return Installation(
+        fixed=resolver.number(f"{where}.fixed", table.fixed),
+        per_unit=resolver.number(f"{where}.per_unit", table.per_unit),
+        duct_length=resolver.number(f"{where}.duct_length", table.duct_length),
+        duct_velocity=resolver.number(
+            f"{where}.duct_velocity", table.duct_velocity, default=f"{shared}.duct_velocity"
+        ),
+        duct_fittings=resolver.number(
+            f"{where}.duct_fittings", table.duct_fittings, default=f"{shared}.duct_fittings"
+        ),
+    )
+
+
+def build_limits(*, table: LimitsTable, resolver: Resolver, has_air_handler: bool) -> Limits:
+    """Build the limits of a design.
+
+    Args: table; resolver; has_air_handler: without one, only arrangements that need none are left.
+    Returns: limits in SI, None where the site sets none.
+    """
+    arrangements = _arrangements(table, resolver, has_air_handler)
+
+    def whole(name: str) -> int:
+        return int(resolver.number(f"limits.{name}", getattr(table, name)))
+
+    if table.phases == 2:
+        resolver.fault("limits.phases", "2", "1 or 3")
+    return Limits(
+        arrangements=arrangements,
+        max_units=whole("max_units"),
+        max_per_model=whole("max_per_model"),
+        max_sizes=whole("max_sizes"),
+        max_arrangements=whole("max_arrangements"),
+        spare_units=whole("spare_units"),
+        extra_hours_too_warm=resolver.number("limits.extra_hours_too_warm", table.extra_hours_too_warm),
+        first_cost=resolver.optional("limits.first_cost", table.first_cost),
+        supply_voltage=resolver.optional("limits.supply_voltage", table.supply_voltage),
+        phases=table.phases if resolver.optional("limits.phases", table.phases) is not None else None,
+        electrical_current=resolver.optional("limits.electrical_current", table.electrical_current),
+        sound=resolver.optional("limits.sound", table.sound),
+        work_years=resolver.number("limits.work_years", table.work_years),
+    )
+
+
+def _arrangements(table: LimitsTable, resolver: Resolver, has_air_handler: bool) -> tuple[Arrangement, ...]:
+    where = "limits.arrangements"
+    possible = ARRANGEMENTS if has_air_handler else WITHOUT_AIR_HANDLER
+    if table.arrangements is None:
+        if not resolver.is_broken(where):
+            resolver.word(where, None)
+        return possible
+    given = tuple(table.arrangements)
+    if not given:
+        resolver.fault(where, "an empty list", f"at least one of {', '.join(possible)}")
+    for place, name in enumerate(given):
+        if name in given[:place]:
+            resolver.fault(f"{where}[{place}]", f'"{name}" a second time', "each arrangement once")
+        if name not in possible:
+            resolver.fault(f"{where}[{place}]", f'"{name}" without an [air_handler]', ", ".join(possible))
+    resolver.given(where, ", ".join(given), "count")
+    return tuple(checked(name) for name in given)
+
+
+def build_existing(
+    *,
+    tables: Sequence[ExistingUnitsTable] | None,
+    resolver: Resolver,
+    catalog: Catalog | None,
+    has_air_handler: bool,
+) -> tuple[Install, ...]:
+    """Build the list of dehumidifiers that are there already.
+
+    Args: tables; resolver; catalog, None where it was refused; has_air_handler.
+    Returns: models of the catalogue with their arrangement and count.
+    """
+    found = []
+    for place, table in enumerate(tables or ()):
+        where = f"existing_units[{place}]"
+        if resolver.is_broken(where) and not table.model_fields_set:
+            continue
+        model, arrangement, count = table.model, table.arrangement, table.count
+        if model is None:
+            resolver.missing(f"{where}.model", "a model of the catalogue")
+        elif catalog is not None and model not in (names := [unit.model for unit in catalog.units]):
+            resolver.fault(
+                f"{where}.model", f'"{model}"', f"a model of the catalogue: {closest(model, names)}"
+            )
+        if arrangement is None:
+            resolver.missing(f"{where}.arrangement", resolver.allowed("existing_units.arrangement"))
+        elif arrangement not in WITHOUT_AIR_HANDLER and not has_air_handler:
+            resolver.fault(
+                f"{where}.arrangement",
+                f'"{arrangement}" without an [air_handler]',
+                ", ".join(WITHOUT_AIR_HANDLER),
+            )
+        if count is None:
+            resolver.missing(f"{where}.count", resolver.allowed("existing_units.count"))
+        if model is not None and arrangement is not None and count is not None:
+            found.append(Install(model, checked(arrangement), count))
+    return tuple(found)
