@@ -195,6 +195,7 @@ def before_coil(
     units: FloatArray,
     groups: Groups,
     running: FloatArray,
+    used: int,
     share: float,
     outdoor_flow: float,
     ventilating: bool,
@@ -205,61 +206,42 @@ def before_coil(
 ) -> tuple[float, float, float, float, float, float, float]:
     """Air from the space and from outdoors on its way to the coil, and the bypass around it.
 
-    Args: as `treat_stream`; outdoor_flow [kg/s]; ventilating: the outdoor damper is open.
+    Args: as `treat_stream`; used, a bit for each arrangement with a running unit; outdoor_flow [kg/s];
+        ventilating: the outdoor damper is open.
     Returns: coil entering dry bulb [°C] and humidity ratio [kg/kg], coil flow [kg/s], bypass flow [kg/s], its dry
         bulb [°C] and humidity ratio [kg/kg], removal so far [kg/s while the fan runs].
     """
     outdoor_t, outdoor_w = outdoor
     removal = 0.0
-    if ventilating:
+    if ventilating and used & (1 << OUTDOOR_AIR):
         outdoor_t, outdoor_w, removal = treat_stream(
             OUTDOOR_AIR, 0, units, groups, running, share, outdoor_flow, outdoor_t, outdoor_w, pressure, outdoor,
             space, cell,
         )  # fmt: skip
     back = plant.supply - outdoor_flow
-    back_t, back_w, taken = treat_stream(
-        RETURN_SIDE,
-        0,
-        units,
-        groups,
-        running,
-        share,
-        back,
-        space[0],
-        space[1],
-        pressure,
-        outdoor,
-        space,
-        cell,
-    )
-    removal += taken
-    bypass_t, bypass_w, bypass = space[0], space[1], 0.0
-    room = min(back, plant.supply - plant.coil_minimum_flow)
-    around_t, around_w, taken = treat_stream(
-        COIL_BYPASS,
-        0,
-        units,
-        groups,
-        running,
-        share,
-        room,
-        space[0],
-        space[1],
-        pressure,
-        outdoor,
-        space,
-        cell,
-    )
-    if taken > 0.0 or around_t != space[0]:
+    back_t, back_w = space
+    if used & (1 << RETURN_SIDE):
+        back_t, back_w, taken = treat_stream(
+            RETURN_SIDE, 0, units, groups, running, share, back, space[0], space[1], pressure, outdoor, space, cell
+        )  # fmt: skip
+        removal += taken
+    bypass_t, bypass_w = space
+    bypass = 0.0
+    if used & (1 << COIL_BYPASS):
+        room = min(back, plant.supply - plant.coil_minimum_flow)
+        mixed_t, mixed_w, taken = treat_stream(
+            COIL_BYPASS, 0, units, groups, running, share, room, space[0], space[1], pressure, outdoor, space, cell
+        )  # fmt: skip
         for i in range(running.size):
             if groups[i].arrangement == COIL_BYPASS and running[i] > 0.0:
                 bypass += running[i] / share * cell[i, FLOW]
         if bypass > 0.0:
-            bypass = min(bypass, room)
             # treat_stream mixed the units' air into all of `room`; the bypass carries the units' own air only
+            bypass = min(bypass, room)
+            before = enthalpy(space[0], space[1])
             bypass_w = space[1] - taken / bypass
-            gained = room * (enthalpy(around_t, around_w) - enthalpy(space[0], space[1]))
-            bypass_t = dry_bulb_of_enthalpy(enthalpy(space[0], space[1]) + gained / bypass, bypass_w)
+            gained = room * (enthalpy(mixed_t, mixed_w) - before)
+            bypass_t = dry_bulb_of_enthalpy(before + gained / bypass, bypass_w)
             removal += taken
     mixed_t, mixed_w = outdoor_t, outdoor_w
     if back - bypass > 0.0:
@@ -277,6 +259,7 @@ def supply(
     units: FloatArray,
     groups: Groups,
     running: FloatArray,
+    used: int,
     share: float,
     flow: float,
     dry_bulb: float,
@@ -299,8 +282,10 @@ def supply(
     supply_t, supply_w = mix(flow, dry_bulb, ratio, bypass, bypass_t, bypass_w)
     if plant.fan_after_coil == 1:
         supply_t = heat_air(supply_t, supply_w, plant.fan_power, plant.supply)
-    supply_t, supply_w, removal = treat_stream(
-        SUPPLY_SIDE, offset, units, groups, running, share, plant.supply, supply_t, supply_w, pressure, outdoor,
-        space, cell,
-    )  # fmt: skip
+    removal = 0.0
+    if used & (1 << SUPPLY_SIDE):
+        supply_t, supply_w, removal = treat_stream(
+            SUPPLY_SIDE, offset, units, groups, running, share, plant.supply, supply_t, supply_w, pressure, outdoor,
+            space, cell,
+        )  # fmt: skip
     return plant.supply * sensible_heat(supply_w, supply_t, space[0]), removal

@@ -70,6 +70,20 @@ def cycling_extra(running: float, loss: float) -> float:
 
 
 @njit(cache=True, error_model="numpy")
+def arrangements_in_use(groups: Groups, running: FloatArray) -> int:
+    """Which arrangements have a running unit.
+
+    Args: groups; running (G,) [unit-hours].
+    Returns: a bit for each arrangement's code.
+    """
+    used = 0
+    for i in range(running.size):
+        if running[i] > 0.0:
+            used |= 1 << groups[i].arrangement
+    return used
+
+
+@njit(cache=True, error_model="numpy")
 def run_group(
     i: int,
     offset: int,

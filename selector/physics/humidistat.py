@@ -53,7 +53,7 @@ def settle(
     """Find the mean dry bulb that the thermostat's response itself leads to.
 
     Args: as `respond`; guess_t [°C] to start from.
-    Returns: mean dry bulb [°C] at which `out` holds; whether it settled to 1e-10 K.
+    Returns: mean dry bulb [°C] at which `out` holds; whether it settled to 1e-8 K.
     """
     tried = guess_t
     before = 0.0
@@ -61,7 +61,7 @@ def settle(
     for turn in range(60):
         respond(plant, now, wet, latent, units, groups, running, start_t, tried, mean_w, cell, out)
         miss = out[MEAN_T] - tried
-        if abs(miss) < 1e-10:
+        if abs(miss) < 1e-8:
             return tried, True
         following = out[MEAN_T]
         if turn > 0 and miss != miss_before:
@@ -90,7 +90,7 @@ def float_moisture(
     """Let the moisture float with given running units.
 
     Args: as `respond`; start_w [kg/kg] at the start of the hour.
-    Returns: humidity ratio at the end and mean [kg/kg]; whether the mean settled to 1e-11.
+    Returns: humidity ratio at the end and mean [kg/kg]; whether the mean settled to 1e-8.
     """
     tried = start_w
     mean_t = start_t
@@ -110,7 +110,7 @@ def float_moisture(
             out[VAPOUR_LOSS] + slope,
             plant.vapour_capacity,
         )
-        if abs(mean - tried) < 1e-11:
+        if abs(mean - tried) < 1e-8:
             # the linear part of the last correction belongs to what was linearised
             change = slope * (mean - tried)
             if out[COIL_SHARE] > 0.0:
@@ -162,11 +162,13 @@ def hold_moisture(
                 plant, now, wet, latent, units, groups, running, start_t, mean_t, mean_w, cell, out
             )
             wanted, following = source_for(start_w, set_w, out[VAPOUR_LOSS], plant.vapour_capacity)
-            if abs(following - mean_w) < 1e-11:
-                break
+            change = abs(following - mean_w)
             mean_w = following
+            if change < 1e-9:
+                break
         miss = wanted - (out[VAPOUR_SOURCE] - out[REMOVED])  # above 0: removes too much
-        if abs(miss) <= 1e-12 * (abs(out[VAPOUR_SOURCE]) + abs(out[REMOVED]) + abs(wanted)):
+        if abs(miss) <= 1e-8 * abs(out[REMOVED] - out[COIL_REMOVED]):
+            out[REMOVED] -= miss  # the units' removal takes up what is left
             return tried <= count, mean_w, good
         if (
             turn == 0

@@ -27,7 +27,7 @@ from selector.physics.air_handler import (
     interpolate,
     supply,
 )
-from selector.physics.arrangements import OFF, Groups, standalone_units
+from selector.physics.arrangements import OFF, STANDALONE, Groups, arrangements_in_use, standalone_units
 from selector.physics.coil import bypass_factor_at, coil_load, leaving_air
 from selector.physics.gains import evaporation_of
 from selector.physics.moist_air import enthalpy, sensible_heat, vapour_pressure
@@ -113,6 +113,7 @@ def cool_in_stages(
     units: FloatArray,
     groups: Groups,
     running: FloatArray,
+    used: int,
     fixed: bool,
     call: float,
     share: float,
@@ -142,7 +143,7 @@ def cool_in_stages(
     for stage in range(1, plant.coil_stages + 1):
         surface, leaving_t, leaving_w = coil_at(plant, stage, flow, dry_bulb, ratio, outdoor[0], pressure)
         high, removal = supply(
-            plant, 0, units, groups, running, share if share > 0.0 else 1.0, flow, leaving_t, leaving_w, bypass,
+            plant, 0, units, groups, running, used, share if share > 0.0 else 1.0, flow, leaving_t, leaving_w, bypass,
             bypass_t, bypass_w, pressure, outdoor, space, cell,
         )  # fmt: skip
         if stage == 1 and not fixed:
@@ -176,7 +177,7 @@ def cool_in_stages(
                     dry_bulb, ratio, back / ((share - tried) * flow), surface, pressure
                 )
                 low, low_removal = supply(
-                    plant, OFF, units, groups, running, share, flow, low_t, low_w, bypass, bypass_t, bypass_w,
+                    plant, OFF, units, groups, running, used, share, flow, low_t, low_w, bypass, bypass_t, bypass_w,
                     pressure, outdoor, space, cell,
                 )  # fmt: skip
                 miss = tried * high + (share - tried) * low - required
@@ -233,6 +234,7 @@ def cool_with_water(
     units: FloatArray,
     groups: Groups,
     running: FloatArray,
+    used: int,
     fixed: bool,
     call: float,
     share: float,
@@ -255,8 +257,8 @@ def cool_with_water(
     surface, leaving_t, leaving_w = coil_at(plant, 1, flow, dry_bulb, ratio, outdoor[0], pressure)
     spread = share if share > 0.0 else 1.0
     high, removal = supply(
-        plant, 0, units, groups, running, spread, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w, pressure,
-        outdoor, space, cell,
+        plant, 0, units, groups, running, used, spread, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w,
+        pressure, outdoor, space, cell,
     )  # fmt: skip
     if not fixed:
         alone = target / (high - fresh) if high < fresh else 2.0
@@ -275,7 +277,7 @@ def cool_with_water(
         for _ in range(80):
             leaving_t, leaving_w = leaving_air(factor, dry_bulb, ratio, tried, pressure)
             high, removal = supply(
-                plant, 0, units, groups, running, share, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w,
+                plant, 0, units, groups, running, used, share, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w,
                 pressure, outdoor, space, cell,
             )  # fmt: skip
             miss = share * high - required
@@ -359,7 +361,10 @@ def respond(
         evaporated, from_air = evaporation_of(wet, mean_t, vapour_pressure(mean_w, pressure), pressure)
         vapour += evaporated
         heat -= from_air
-    removed, unit_heat = standalone_units(units, groups, running, space, pressure, outdoor, cell)
+    used = arrangements_in_use(groups, running)
+    removed, unit_heat = 0.0, 0.0
+    if used & (1 << STANDALONE):
+        removed, unit_heat = standalone_units(units, groups, running, space, pressure, outdoor, cell)
     exhaust = 0.0
     for i in range(running.size):
         exhaust += running[i] * groups[i].reactivation * plant.density
@@ -398,10 +403,10 @@ def respond(
         source = loss * outdoor[0] + heat + unit_heat
         spread = share if share > 0.0 else 1.0
         entering_t, entering_w, flow, bypass, bypass_t, bypass_w, before = before_coil(
-            plant, units, groups, running, spread, intake, ventilating, pressure, outdoor, space, cell
+            plant, units, groups, running, used, spread, intake, ventilating, pressure, outdoor, space, cell
         )
         idle, out[UNIT_LOW] = supply(
-            plant, OFF, units, groups, running, spread, flow, entering_t, entering_w, bypass, bypass_t, bypass_w,
+            plant, OFF, units, groups, running, used, spread, flow, entering_t, entering_w, bypass, bypass_t, bypass_w,
             pressure, outdoor, space, cell,
         )  # fmt: skip
         quiet = share * (idle - fresh)
@@ -420,10 +425,10 @@ def respond(
                 tried = plant.supply
                 for _ in range(40):
                     entering_t, entering_w, flow, bypass, bypass_t, bypass_w, before = before_coil(
-                        plant, units, groups, running, 1.0, tried, True, pressure, outdoor, space, cell
+                        plant, units, groups, running, used, 1.0, tried, True, pressure, outdoor, space, cell
                     )
                     idle, out[UNIT_LOW] = supply(
-                        plant, OFF, units, groups, running, 1.0, flow, entering_t, entering_w, bypass, bypass_t,
+                        plant, OFF, units, groups, running, used, 1.0, flow, entering_t, entering_w, bypass, bypass_t,
                         bypass_w, pressure, outdoor, space, cell,
                     )  # fmt: skip
                     miss = idle - fresh - target
@@ -447,13 +452,13 @@ def respond(
                 air = (entering_t, entering_w, flow, bypass, bypass_t, bypass_w)
                 if plant.coil_kind == CHILLED_WATER:
                     following = cool_with_water(
-                        plant, now, wet, latent, units, groups, running, fixed, call, share, target, fresh, air, space,
-                        cell, out,
+                        plant, now, wet, latent, units, groups, running, used, fixed, call, share, target, fresh, air,
+                        space, cell, out,
                     )  # fmt: skip
                 else:
                     following = cool_in_stages(
-                        plant, now, wet, latent, units, groups, running, fixed, call, share, target, fresh, idle, air,
-                        space, cell, out,
+                        plant, now, wet, latent, units, groups, running, used, fixed, call, share, target, fresh, idle,
+                        air, space, cell, out,
                     )  # fmt: skip
                 if out[COIL_FULL] == 1.0:
                     end, mean = step(start_t, source + out[SYSTEM_HEAT], loss, plant.air_capacity)

@@ -1,0 +1,61 @@
+"""Where compiled functions are kept on disk.
+
+Numba notices a change in a function's own file, not in the files of what it calls. So the folder's name carries a
+digest of every source file that takes part and of the libraries compiled into it: a change anywhere leads to a new
+folder, and nothing stale is run.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import shutil
+import sys
+from importlib.metadata import version
+from pathlib import Path
+
+import numba
+import platformdirs
+
+KEPT = 4  # folders of earlier versions that are left in place
+
+
+def digest() -> str:
+    """Digest of the sources and libraries that compiled code is made of.
+
+    Returns: 16 hexadecimal digits.
+    """
+    total = hashlib.sha256(sys.version.encode())
+    for library in ("numba", "llvmlite", "numpy", "psychrolib"):
+        total.update(version(library).encode())
+    package = Path(__file__).parent.parent
+    for source in sorted([*package.glob("physics/*.py"), *package.glob("decide/*.py")]):
+        total.update(source.name.encode())
+        total.update(source.read_bytes())
+    return total.hexdigest()[:16]
+
+
+def folder() -> Path:
+    """Folder of compiled functions for the present sources.
+
+    Returns: path below the user's cache folder; it may not exist yet.
+    """
+    return Path(platformdirs.user_cache_dir("dehumidifier-selector")) / "compiled" / digest()
+
+
+def is_compiled() -> bool:
+    """Whether an earlier run has left compiled functions to load.
+
+    Returns: false where the first call will compile.
+    """
+    return any(CACHE.glob("**/*.nbc"))
+
+
+def forget_old() -> None:
+    """Remove folders of earlier versions but the youngest few."""
+    others = [path for path in CACHE.parent.glob("*") if path != CACHE]
+    for path in sorted(others, key=lambda one: one.stat().st_mtime)[:-KEPT]:
+        shutil.rmtree(path, ignore_errors=True)
+
+
+CACHE = folder()
+numba.config.CACHE_DIR = str(CACHE)
