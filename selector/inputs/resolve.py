@@ -8,16 +8,25 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from selector.inputs.defaults import default_of, is_from_profile
+from selector.inputs.defaults import default_of, defaults_file, is_from_profile
 from selector.inputs.errors import Faults
 from selector.inputs.fields import Number, Quantity, Text, Whole, Word
 from selector.inputs.quantities import allowed_units
 from selector.inputs.schema_faults import is_broken
-from selector.inputs.schema_keys import dimension_of, kind_of
-from selector.inputs.site import Assumption, Origin
+from selector.inputs.schema_keys import SHARED_KEYS, dimension_of, kind_of
+from selector.inputs.site import ARRANGEMENTS, Assumption, Origin
 from selector.inputs.units import SI_SYMBOLS
 
 PLACEHOLDER = 1.0  # stands for a value whose fault is already noted; the site is never built with it
+
+
+_ALLOWED = {
+    "currency": "a code of ISO 4217, as USD or EUR",
+    "gains.schedule": 'the name of a schedule, "always" or "occupied"',
+    "gains.moisture.schedule": 'the name of a schedule, "always" or "occupied"',
+    "humidity_target.hours": 'the name of a schedule, "always" or "occupied"',
+    "limits.arrangements": f"a list of {', '.join(ARRANGEMENTS)}",
+}
 
 
 class Resolver:
@@ -158,7 +167,7 @@ class Resolver:
 
         Args: where, the key; value, as shown; find, how to find one's own.
         """
-        self._refuse_default(where, value, "your own")
+        self._refuse_default(where, value, "the name of a schedule of your own")
         self._record(where, value, "", None, None, "profile", f"profile {self.profile}", find)
 
     def only_one(self, where: str, given: Mapping[str, object]) -> str | None:
@@ -177,11 +186,16 @@ class Resolver:
 
         Args: key, in the schema; dimension, where the schema does not tell. Returns: text.
         """
+        if key in _ALLOWED:
+            return _ALLOWED[key]
         kind = kind_of(key)
+        dimension = dimension or SHARED_KEYS.get(key)
         if dimension is None and isinstance(kind, Quantity):
             return kind.allowed({"currency": self.currency})
         if isinstance(kind, Word):
             return ", ".join(f'"{word}"' for word in kind.words)
+        if key == "gains.people.activity":
+            return ", ".join(f'"{name}"' for name in defaults_file()["activities"])
         if isinstance(kind, Text):
             return kind.words
         if isinstance(kind, Whole):

@@ -39,10 +39,10 @@ def check_schema(
         try:
             return SiteFile.model_validate(raw, context=dict(context)), frozenset(broken)
         except ValidationError as error:
-            # From the last place of a list to its first, so that places still mean what they meant.
-            for details in reversed(error.errors(include_url=False)):
-                path = _without_tags(details["loc"])
+            found = [(details, _without_tags(details["loc"])) for details in error.errors(include_url=False)]
+            for details, path in found:
                 broken.update(_report(details, path, single=single, file=file, faults=faults))
+            for _, path in found:
                 _take_out(raw, path)
     raise AssertionError("a faulty key could not be taken out of the file")
 

@@ -15,11 +15,10 @@ import numpy as np
 from selector.inputs.calendar import WEEKDAY_NAMES
 from selector.inputs.catalog import read_catalog
 from selector.inputs.errors import Faults, InputFaults
-from selector.inputs.fields import closest, shown
+from selector.inputs.fields import shown
 from selector.inputs.normals import weather_from_normals
 from selector.inputs.resolve import Resolver
 from selector.inputs.schema import (
-    PROFILES,
     AirHandlerTable,
     CostsTable,
     LimitsTable,
@@ -115,11 +114,12 @@ def _read_toml(path: Path, faults: Faults) -> dict[str, Any]:
 
 def _currency(raw: dict[str, Any], file: str, faults: Faults) -> str:
     value = raw.get("currency")
-    if value is None or value in CURRENCIES:
-        return value or DEFAULT_CURRENCY
-    near = closest(value, sorted(CURRENCIES)) if isinstance(value, str) else ""
-    hint = near if near.count(",") == 0 and near else "USD or EUR"
-    faults.add(file=file, where="currency", got=shown(value), allowed=f"a code of ISO 4217, as {hint}")
+    if value is None:
+        return DEFAULT_CURRENCY
+    if isinstance(value, str) and value in CURRENCIES:
+        return value
+    allowed = "a code of ISO 4217, as USD or EUR"
+    faults.add(file=file, where="currency", got=shown(value), allowed=allowed)
     raw.pop("currency")
     return DEFAULT_CURRENCY
 
@@ -312,8 +312,3 @@ def _air_handler(
         heating=heating,
     )
     return air_handler, outdoor
-
-
-def profile_names() -> tuple[str, ...]:
-    """Return the names of all profiles."""
-    return PROFILES

@@ -74,6 +74,8 @@ def build_space(
         ("unoccupied_", unoccupied_cooling, unoccupied_heating),
     ):
         keys = (f"space.{prefix}heating_setpoint", f"space.{prefix}cooling_setpoint")
+        if prefix and (cold, warm) == (heating_setpoint, cooling_setpoint):
+            continue  # no set-back: the fault is the occupied pair's
         if cold >= warm and not any(resolver.is_broken(key) for key in keys):
             resolver.fault(keys[0], f"{cold:.1f} degC", f"below {keys[1]}, {warm:.1f} degC")
     return Space(
