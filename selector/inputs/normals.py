@@ -77,7 +77,9 @@ def weather_from_normals(
     month = month_of_hour()
     pressure = np.full(HOURS, states.standard_pressure(elevation))
     hours_dry_bulb, hours_dew_point = _temperatures(
-        np.array(dry_bulb), np.array(daily_range), np.array(dew_point)
+        np.array(dry_bulb, dtype=np.float64),
+        np.array(daily_range, dtype=np.float64),
+        np.array(dew_point, dtype=np.float64),
     )
     notes = [
         "synthetic year from monthly normals: no real sequence of days, and extremes are an estimate",

@@ -46,7 +46,7 @@ def read_weather(*, path: Path, elevation: float | None, first_weekday: int | No
     Raises: InputFaults, with every fault that was found.
     """
     faults = Faults()
-    table = _read_table(path=path, faults=faults)
+    table = read_recorded(path=path, faults=faults)
     faults.raise_if_any()
     assert table is not None  # without a fault there is a table
     weather = weather_of_table(table=table, elevation=elevation, first_weekday=first_weekday, faults=faults)
@@ -55,8 +55,12 @@ def read_weather(*, path: Path, elevation: float | None, first_weekday: int | No
     return weather
 
 
-def _read_table(*, path: Path, faults: Faults) -> WeatherTable | None:
-    """Tell the form by the contents and read it."""
+def read_recorded(*, path: Path, faults: Faults) -> WeatherTable | None:
+    """Tell a weather file's form by its contents and read it, gaps and all.
+
+    Arguments: path; faults, takes what is wrong.
+    Returns: the year as recorded, or None where there are faults.
+    """
     file = str(path)
     try:
         contents = path.read_bytes()
