@@ -52,6 +52,7 @@ _WETNESS = 1.127
 _WETNESS_POWER = 0.07969
 _DRIEST = 1e-7  # kg/kg, psychrolib's own lower limit
 _MOST_STEPS = 40
+_COLDEST_EXHAUST = -20.0  # °C; colder exhaust would be far above saturation
 _SHARE_CLOSE = 1e-7  # the error after a step this small is below 1e-13
 _CLOSE = 1e-6  # of the unknown; the error after a step this small is below 1e-12 of it
 
@@ -159,33 +160,40 @@ def rotor(
     )
     if leaving_ratio >= humidity_ratio:  # nothing to take up: the rotor passes on heat alone
         leaving_ratio = humidity_ratio
-    before = enthalpy(dry_bulb, humidity_ratio)
     ratio = flow / exhaust_flow
-    exhaust_ratio = reactivation_humidity_ratio + ratio * (humidity_ratio - leaving_ratio)
+    full = leaving - dry_bulb
+    full_ratio = leaving_ratio - humidity_ratio
+    before = enthalpy(dry_bulb, humidity_ratio)
+    exhaust_ratio = reactivation_humidity_ratio - ratio * full_ratio
     exhaust = dry_bulb_of_enthalpy(
         heated_enthalpy - ratio * (enthalpy(leaving, leaving_ratio) - before), exhaust_ratio
     )
-    vapour = vapour_pressure(exhaust_ratio, pressure)
-    saturated = saturation_pressure(exhaust)
-    if leaving_ratio < humidity_ratio and vapour > saturated:
+    if full_ratio < 0.0 and (
+        exhaust < _COLDEST_EXHAUST or vapour_pressure(exhaust_ratio, pressure) > saturation_pressure(exhaust)
+    ):
         # the share of the change at which ln(vapour pressure) = ln(saturation pressure), close to linear in the share
-        full = leaving - dry_bulb
-        full_ratio = leaving_ratio - humidity_ratio
         share = 1.0
+        halve = exhaust < _COLDEST_EXHAUST
+        step = 1.0
         for _ in range(_MOST_STEPS):
-            gained = full * _dry_heat(leaving_ratio) + full_ratio * _vapour_enthalpy(leaving)
-            cooling = ratio * (gained - full_ratio * _vapour_enthalpy(exhaust)) / _dry_heat(exhaust_ratio)
-            wetting = -ratio * full_ratio * (1.0 - vapour / pressure) / exhaust_ratio
-            step = math.log(vapour / saturated) / (wetting + _slope_of_log_pressure(exhaust) * cooling)
-            share -= step
+            if halve:
+                share *= 0.5
+            else:
+                vapour = vapour_pressure(exhaust_ratio, pressure)
+                gained = full * _dry_heat(leaving_ratio) + full_ratio * _vapour_enthalpy(leaving)
+                cooling = ratio * (gained - full_ratio * _vapour_enthalpy(exhaust)) / _dry_heat(exhaust_ratio)
+                wetting = -ratio * full_ratio * (1.0 - vapour / pressure) / exhaust_ratio
+                step = math.log(vapour / saturation_pressure(exhaust)) / (
+                    wetting + _slope_of_log_pressure(exhaust) * cooling
+                )
+                share = min(max(share - step, 0.0), 1.0)
             leaving = dry_bulb + share * full
             leaving_ratio = humidity_ratio + share * full_ratio
-            exhaust_ratio = reactivation_humidity_ratio + ratio * (humidity_ratio - leaving_ratio)
+            exhaust_ratio = reactivation_humidity_ratio - ratio * share * full_ratio
             exhaust = dry_bulb_of_enthalpy(
                 heated_enthalpy - ratio * (enthalpy(leaving, leaving_ratio) - before), exhaust_ratio
             )
-            if abs(step) < _SHARE_CLOSE:
+            halve = exhaust < _COLDEST_EXHAUST
+            if abs(step) < _SHARE_CLOSE and not halve:
                 break
-            vapour = vapour_pressure(exhaust_ratio, pressure)
-            saturated = saturation_pressure(exhaust)
     return leaving, leaving_ratio, heated, exhaust, exhaust_ratio

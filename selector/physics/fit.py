@@ -19,6 +19,7 @@ from collections.abc import Mapping
 import numpy as np
 from numba import njit
 from scipy.optimize import least_squares
+from scipy.special import expit, logit
 
 from selector.inputs.errors import Faults
 from selector.inputs.site import Catalog, FloatArray, RatingRow, Unit
@@ -58,10 +59,9 @@ FEWEST_ROWS = 4  # fewer do not show a curve
 ROW_TOLERANCE = 0.05  # of the row
 NOMINAL_TOLERANCE = 0.02  # of the row nearest to the traditional rating state
 _RIDGE = 0.1
+_LARGEST = 30.0  # ln of W, far above any unit; keeps a fit that runs away finite
 _CLASS_TOLERANCE = 0.05  # a derived unit's own class is no better known than an accepted fit
 _HOTTEST_REACTIVATION = 180.0  # °C; saturation pressure is defined to 200 °C
-_VAPOUR_CONSTANT = 461.52  # J/(kg K)
-_KELVIN = 273.15
 # entering °C and relative humidity at which a derived unit's spread is taken
 _SPREAD_STATES = (
     (26.7, 0.60), (26.7, 0.40), (22.8, 0.60), (18.3, 0.60), (15.6, 0.40), (12.8, 0.95), (35.0, 0.60),
@@ -86,8 +86,8 @@ def fit_unit(*, unit: Unit, file: str = "ratings.csv") -> FittedUnit:
 
     Args: unit; file, the name that faults carry.
     Returns: the fitted unit, each row's error kept.
-    Raises: InputFaults, where a row cannot be true of any machine or the curve misses a row by more than
-        max(5 % of the row, 2 % of nominal).
+    Raises: InputFaults, where the curve misses a row by more than max(5 % of the row, 2 % of nominal), where no
+        machine can be like the fitted one, or where the entering limits leave it no range.
     """
     faults = Faults()
     fitted = _fit(unit, file, faults)
@@ -131,28 +131,29 @@ def _ratio(dry_bulb: float, relative_humidity: float) -> float:
 
 def _fit(unit: Unit, file: str, faults: Faults) -> FittedUnit | None:
     before = len(faults)
-    _check_rows(unit, file, faults)
-    if len(faults) > before:
-        return None
     states = rating_states(unit=unit)
     rated = np.array([(row.removal, row.power, row.gas) for row in unit.ratings])
+    if unit.technology == "desiccant":
+        _check_reactivation(unit, file, states, rated, faults)
+        if len(faults) > before:
+            return None
     tolerance = _tolerance(unit, rated)
     curve = CLASS_CURVES[unit.technology]
     derived = len(unit.ratings) < FEWEST_ROWS
     row = _solve(unit, curve, curve.central, states, rated, tolerance, free=not derived)
     found = _run_rows(row, states)
-    low, high = _spread(unit, curve, row, states, rated, tolerance) if derived else (1.0, 1.0)
     _check_errors(unit, file, found, rated, tolerance, faults)
-    _set_range(unit, curve, row, states, derived)
-    _check_machine(unit, file, row, states, faults)
+    ranged = _ranged(unit, curve, row, states, derived)
+    _check_machine(unit, file, ranged, faults)
     if len(faults) > before:
         return None
+    low, high = _spread(unit, curve, row, states, rated, tolerance) if derived else (1.0, 1.0)
     errors = [
         RowError(*(float(f / r - 1.0) if r else 0.0 for f, r in zip(one, given, strict=True)))
         for one, given in zip(found, rated, strict=True)
     ]
     return FittedUnit(
-        unit=unit, parameters=row, row_errors=tuple(errors), derived=derived, low=low, high=high
+        unit=unit, parameters=ranged, row_errors=tuple(errors), derived=derived, low=low, high=high
     )
 
 
@@ -185,15 +186,15 @@ def _solve(
     lowest = np.array([curve.lowest[name] for name in names])
     width = np.array([curve.highest[name] for name in names]) - lowest
     centre = np.array([shape[name] for name in names])
-    start = np.log((centre - lowest) / (lowest + width - centre)) if names else np.zeros(0)
+    start = logit((centre - lowest) / width)
     electricity, gas = float(rated[:, 1].mean()), float(rated[:, 2].mean())
 
     def row_of(free_numbers: FloatArray) -> FloatArray:
-        values = lowest + width / (1.0 + np.exp(-free_numbers[: len(names)]))
+        values = lowest + width * expit(free_numbers[: len(names)])
         numbers = {**shape, **dict(zip(names, values.tolist(), strict=True))}
         if rotor:
             return rotor_row(unit=unit, electricity=electricity, gas=gas, shape=numbers)
-        capacity, power = math.exp(free_numbers[-2]), math.exp(free_numbers[-1])
+        capacity, power = np.exp(np.minimum(free_numbers[-2:], _LARGEST)).tolist()
         return evaporator_row(unit=unit, capacity=capacity, power=power, shape=numbers)
 
     columns = 1 if rotor else 2
@@ -227,20 +228,17 @@ def _spread(
     """Least and most of a derived unit's removal, as factors: the class's weak and strong shape through its rows."""
     anywhere = _states(unit, _SPREAD_STATES)
     central = _run_rows(row, anywhere)[:, 0]
-    ratios = [
-        _run_rows(
-            _solve(unit, curve, {**curve.central, **shape}, states, rated, tolerance, free=False), anywhere
-        )[:, 0]
-        / central
-        for shape in (curve.weak, curve.strong)
-    ]
-    return (
-        float(np.min(ratios)) * (1.0 - _CLASS_TOLERANCE),
-        float(np.max(ratios)) * (1.0 + _CLASS_TOLERANCE),
-    )
+    factors = [1.0]
+    for shape in (curve.weak, curve.strong):
+        other = _solve(unit, curve, {**curve.central, **shape}, states, rated, tolerance, free=False)
+        removal = _run_rows(other, anywhere)[:, 0]
+        factors += (removal[central > 0.0] / central[central > 0.0]).tolist()
+    return min(factors) * (1.0 - _CLASS_TOLERANCE), max(factors) * (1.0 + _CLASS_TOLERANCE)
 
 
-def _set_range(unit: Unit, curve: ClassCurve, row: FloatArray, states: FloatArray, derived: bool) -> None:
+def _ranged(unit: Unit, curve: ClassCurve, row: FloatArray, states: FloatArray, derived: bool) -> FloatArray:
+    """Return the row with the box of entering air inside which the unit runs."""
+    row = row.copy()
     if derived:
         dry_bulb, vapour = curve.dry_bulb, curve.vapour_pressure
     else:
@@ -250,32 +248,31 @@ def _set_range(unit: Unit, curve: ClassCurve, row: FloatArray, states: FloatArra
     row[LOWEST_DRY_BULB] = max(dry_bulb[0], unit.minimum_dry_bulb)
     row[HIGHEST_DRY_BULB] = min(dry_bulb[1], unit.maximum_dry_bulb)
     row[LOWEST_VAPOUR_PRESSURE], row[HIGHEST_VAPOUR_PRESSURE] = vapour
+    return row
 
 
 def _name(unit: Unit, index: int, row: RatingRow) -> str:
     return f"{unit.model}, row {index + 1} ({row.dry_bulb:.1f} °C, {100.0 * row.relative_humidity:.0f} %)"
 
 
-def _check_rows(unit: Unit, file: str, faults: Faults) -> None:
-    """No machine separates vapour from air with less than the work of an ideal one."""
-    if not unit.ratings:
-        faults.add(file=file, where=unit.model, got="no rating row", allowed="at least one")
-    if unit.technology == "desiccant" and unit.reactivation_airflow <= 0.0:
+def _check_reactivation(unit: Unit, file: str, states: FloatArray, rated: FloatArray, faults: Faults) -> None:
+    """Refuse reactivation air hotter than rotors and saturation pressures are meant for."""
+    curve = CLASS_CURVES[unit.technology]
+    row = rotor_row(
+        unit=unit,
+        electricity=float(rated[:, 1].mean()),
+        gas=float(rated[:, 2].mean()),
+        shape=curve.central,
+    )
+    hottest = max(reactivation_air(row, state[2], state[3], RATING_PRESSURE)[2] for state in states)
+    if hottest > _HOTTEST_REACTIVATION:
         faults.add(
             file=file,
-            where=f"{unit.model}, reactivation airflow",
-            got=f"{unit.reactivation_airflow:g} m³/s",
-            allowed="above 0 for a desiccant unit",
+            where=f"{unit.model}, reactivation",
+            got=f"{row[REACTIVATION_HEAT] * 1e-3:.2f} kW into {unit.reactivation_airflow:.4f} m³/s, "
+            f"which heats it to {hottest:.0f} °C",
+            allowed=f"at most {_HOTTEST_REACTIVATION:.0f} °C",
         )
-    for index, row in enumerate(unit.ratings):
-        least = _VAPOUR_CONSTANT * (row.dry_bulb + _KELVIN) * -math.log(row.relative_humidity)  # J/kg
-        if row.removal * least > row.power + row.gas:
-            faults.add(
-                file=file,
-                where=_name(unit, index, row),
-                got=f"{3.6e6 * row.removal / (row.power + row.gas):.1f} kg/kWh",
-                allowed=f"at most {3.6e6 / least:.1f} kg/kWh, the ideal machine's",
-            )
 
 
 def _check_errors(
@@ -297,7 +294,7 @@ def _check_errors(
                 )
 
 
-def _check_machine(unit: Unit, file: str, row: FloatArray, states: FloatArray, faults: Faults) -> None:
+def _check_machine(unit: Unit, file: str, row: FloatArray, faults: Faults) -> None:
     """Refuse a fitted machine that no machine can be, or that has no air to run on."""
     if row[LOWEST_DRY_BULB] > row[HIGHEST_DRY_BULB]:
         faults.add(
@@ -308,15 +305,6 @@ def _check_machine(unit: Unit, file: str, row: FloatArray, states: FloatArray, f
         )
         return
     if row[MACHINE] == ROTOR:
-        hottest = max(reactivation_air(row, s[2], s[3], RATING_PRESSURE)[2] for s in states)
-        if hottest > _HOTTEST_REACTIVATION:
-            faults.add(
-                file=file,
-                where=f"{unit.model}, reactivation",
-                got=f"{row[REACTIVATION_HEAT] * 1e-3:.2f} kW into {unit.reactivation_airflow:.4f} m³/s, "
-                f"which heats it to {hottest:.0f} °C",
-                allowed=f"at most {_HOTTEST_REACTIVATION:.0f} °C",
-            )
         return
     for dry_bulb in np.linspace(row[LOWEST_DRY_BULB], row[HIGHEST_DRY_BULB], 5):
         for vapour in np.linspace(row[LOWEST_VAPOUR_PRESSURE], row[HIGHEST_VAPOUR_PRESSURE], 5):

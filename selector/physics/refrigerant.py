@@ -53,6 +53,8 @@ _START_LATENT = 2.47e6  # J/kg
 _MASS_RATIO = 0.621945  # of water to air, as in psychrolib; in the slope only
 _STEP = 1e-5  # K; the error after a step this small is below 1e-11 K
 _MOST_STEPS = 30
+_COLDEST = -60.0  # °C; colder than any unit within its range, keeps a fit that runs away finite
+_HOTTEST = 100.0  # °C
 
 
 @njit(cache=True, error_model="numpy")
@@ -84,7 +86,7 @@ def evaporator(
     a = weight * _START[2]
     b = weight * _START[1] + rise
     c = weight * (_START[0] - humidity_ratio * pressure) + given
-    surface = 2.0 * -c / (b + math.sqrt(max(b * b - 4.0 * a * c, 0.0)))
+    surface = min(max(2.0 * -c / (b + math.sqrt(max(b * b - 4.0 * a * c, 0.0))), _COLDEST), _HOTTEST)
     saturated = humidity_ratio
     for _ in range(_MOST_STEPS):
         saturated = saturation_humidity_ratio(surface, pressure)
@@ -96,7 +98,7 @@ def evaporator(
             contact * (saturated_slope * condensing - (humidity_ratio - saturated) * condensing_slope) + rise
         )
         step = excess / falling
-        surface += step
+        surface = min(max(surface + step, _COLDEST), _HOTTEST)
         if abs(step) < _STEP:
             saturated += saturated_slope * step
             break
