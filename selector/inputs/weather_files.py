@@ -1,8 +1,9 @@
 """Weather files of the open standard forms, read by pvlib: EPW, TMY3 and TMY2.
 
 All three stamp an hour at its end (hour 1 is the one that starts at 00:00), whatever index pvlib gives it.
-Sources: EnergyPlus Auxiliary Programs, "EPW data dictionary"; Wilcox and Marion, "Users Manual for TMY3 Data
-Sets", NREL/TP-581-43156 (2008); Marion and Urban, "User's Manual for TMY2s", NREL (1995), appendix B.
+Sources: Crawley, Hand and Lawrie, "Improving the weather information available to simulation programs", Building
+Simulation 1999 (EPW); Wilcox and Marion, "Users manual for TMY3 data sets", NREL/TP-581-43156 (2008); Marion and
+Urban, "User's manual for TMY2s", NREL (1995), appendix B.
 """
 
 from __future__ import annotations

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from selector.inputs.gaps import LONGEST_FILLED, LONGEST_LINEAR, fill_gaps
 
@@ -75,3 +77,21 @@ def test_nothing_missing_is_nothing_filled() -> None:
     result = fill_gaps(values=DAILY)
     assert np.array_equal(result.values, DAILY)
     assert not result.filled.any()
+
+
+@given(
+    gaps=st.lists(st.tuples(st.integers(0, 8759), st.integers(1, 60)), max_size=12),
+    level=st.floats(-30.0, 30.0),
+)
+def test_filling_keeps_what_is_recorded_and_stays_within_it(
+    gaps: list[tuple[int, int]], level: float
+) -> None:
+    values = DAILY + level
+    for start, length in gaps:
+        values[(start + np.arange(length)) % 8760] = np.nan
+    result = fill_gaps(values=values)
+    there = ~np.isnan(values)
+    assert np.array_equal(result.values[there], values[there])
+    assert int(result.filled.sum()) + sum(length for _, length in result.too_long) == int((~there).sum())
+    filled = result.values[result.filled]
+    assert ((filled >= level + 5.0 - 1e-9) & (filled <= level + 15.0 + 1e-9)).all()

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from selector.inputs.errors import Faults, InputFaults
 from selector.inputs.schedules import build_schedule
@@ -186,3 +188,17 @@ def test_all_faults_come_at_once() -> None:
     with pytest.raises(InputFaults, match=r"schedules\.classes\.weekday") as caught:
         days_of({"weekday": [{"from": 25, "to": 26, "value": 3}], "ranges": 1, "monday": []}, holidays=("x",))
     assert len(caught.value.faults) == 6
+
+
+@given(
+    edges=st.lists(st.integers(0, 96), min_size=2, max_size=8, unique=True).map(sorted),
+    values=st.lists(st.floats(0.0, 1.0), min_size=4, max_size=4),
+)
+def test_hours_keep_the_sum_of_the_intervals(edges: list[int], values: list[float]) -> None:
+    """Whatever quarter hours the intervals start and end at, the day's sum is that of length times value."""
+    parts = [
+        {"from": start / 4, "to": end / 4, "value": value}
+        for start, end, value in zip(edges[::2], edges[1::2], values, strict=False)
+    ]
+    expected = sum((part["to"] - part["from"]) * part["value"] for part in parts)
+    assert days_of({"weekday": parts})[0].sum() == pytest.approx(expected, abs=1e-12)
