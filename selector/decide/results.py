@@ -1,0 +1,85 @@
+"""What the decision hands to the report."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from selector.decide.evaluate import Evaluation
+from selector.inputs.site import Arrangement, Site
+
+Status = Literal["optimal", "best-found", "not possible"]
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """What the answer rests on, and the work that went into it."""
+
+    status: Status
+    reason: str  # in one line: why this status
+    lower_bound: float  # currency: no design within the limits has a lower life-cycle cost
+    gap: float  # (life-cycle cost - lower bound) / life-cycle cost
+    gap_money: float  # currency
+    designs_possible: int  # all combinations within the counts, "install nothing" among them
+    designs_simulated: int  # followed through their year to its end, or until they were stopped
+    excluded_by: Mapping[str, int]  # rule: designs; simulated and stopped ones by what stopped them
+    year_equivalents: float  # simulated hours / 8760, everything included
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ArrangementResult:
+    """The best of one arrangement."""
+
+    arrangement: Arrangement
+    best: Evaluation | None  # None where no design of it keeps the limits
+    closest: Evaluation | None  # where there is no best: the design with the fewest hours above
+    extra_cost: float | None  # currency, life-cycle cost above the chosen design's
+    reason: str  # why it lost, or "chosen"
+
+
+@dataclass(frozen=True, slots=True)
+class Margin:
+    """How much more the chosen design can take."""
+
+    extra_vapour: float  # kg/s, in every hour of the year, with all limits still kept
+    share: float  # of the year's mean moisture load (internal, ventilation and infiltration)
+    at_least: bool  # the search ended at its upper end: it can take at least this much
+
+
+@dataclass(frozen=True, slots=True)
+class OneOut:
+    """The chosen design with one unit out of service: the worst choice of that unit."""
+
+    model: str
+    hours_above: int
+    maximum_relative_humidity: float
+    feasible: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LimitMove:
+    """How far one limit has to move, alone, for a design to become possible."""
+
+    limit: str
+    now: float
+    needed: float | None  # None: moving this limit alone does not help
+    unit: str
+    status: Literal["proved", "within the designs tried", "does not help"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Choice:
+    """The answer."""
+
+    site: Site
+    best: Evaluation | None  # None: not possible
+    closest: Evaluation | None  # where not possible: the design with the fewest hours above
+    existing: Evaluation  # the existing system alone
+    runner_up: Evaluation | None
+    by_arrangement: tuple[ArrangementResult, ...]
+    margin: Margin | None
+    one_out: OneOut | None
+    moves: tuple[LimitMove, ...]
+    proof: Proof
