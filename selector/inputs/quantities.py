@@ -357,14 +357,14 @@ def _matching_code(code: str, currency: str | None, got: str, allowed: str) -> s
     """Check a code or sign against the site's currency; return the code where it is known."""
     if code in CENTS:
         if currency is not None and currency not in (*SIGNS["$"], "EUR"):
-            raise QuantityError(got, f"{allowed}; the site's currency is {currency}")
+            raise QuantityError(got, f"{allowed}; the currency is {currency}")
         return currency
     if code in SIGNS:
         if currency is None:
             return None if code == "$" else SIGNS[code][0]
         if currency not in SIGNS[code]:
-            raise QuantityError(got, f"{allowed}; the site's currency is {currency}")
+            raise QuantityError(got, f"{allowed}; the currency is {currency}")
         return currency
     if currency is not None and code != currency:
-        raise QuantityError(got, f"{allowed}; the site's currency is {currency}")
+        raise QuantityError(got, f"{allowed}; the currency is {currency}")
     return code

@@ -84,7 +84,7 @@ class HeatingTable(Table):
     """[air_handler.heating] or [space.heating]."""
 
     source: Annotated[str, Word(HEATING_SOURCES)] | None = None
-    efficiency: Annotated[float, Number(above=0.0, at_most=10.0)] | None = None
+    efficiency: Annotated[float, Quantity("percent", above=0.0, at_most=10.0)] | None = None
     capacity: Annotated[float, Quantity("power", above=0.0)] | None = None
 
 

@@ -16,9 +16,9 @@ FieldKind = Quantity | Number | Whole | Word | Text | Either | Twelve | Reserved
 
 # Keys of `defaults.toml` that stand for several keys of the schema, or for one that takes either of two units.
 SHARED_KEYS: dict[str, str | None] = {
-    "heating.efficiency.gas": "count",
-    "heating.efficiency.electric": "count",
-    "heating.efficiency.heat-pump": "count",
+    "heating.efficiency.gas": "percent",
+    "heating.efficiency.electric": "percent",
+    "heating.efficiency.heat-pump": "percent",
     "humidity_target.band.relative_humidity": "percent",
     "humidity_target.band.dew_point": "temperature_difference",
     "gains.schedule": None,

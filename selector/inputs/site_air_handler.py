@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from selector.inputs.defaults import defaults_file
-from selector.inputs.fields import shown
 from selector.inputs.quantities import parse
 from selector.inputs.resolve import PLACEHOLDER, Resolver, checked, known_word
 from selector.inputs.schema import AirHandlerTable, CoolingCoilTable
@@ -177,7 +176,7 @@ def _coil(table: CoolingCoilTable, resolver: Resolver, fan_power: float) -> Cool
     unused = ("stages", "capacity_per_surface", "capacity_per_outdoor") if chilled else ("water_temperature",)
     for name in unused:
         if getattr(table, name) is not None:
-            resolver.fault(f"{at}.{name}", shown(getattr(table, name)), f'nothing, as {at}.kind is "{kind}"')
+            resolver.fault(f"{at}.{name}", "a value", f'nothing, as {at}.kind is "{kind}"')
 
     def law(name: str) -> float:
         return 0.0 if chilled else resolver.number(f"{at}.{name}", getattr(table, name))

@@ -5,6 +5,7 @@ All faults of the file, its weather and its catalogue are reported together.
 
 from __future__ import annotations
 
+import copy
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
@@ -132,7 +133,7 @@ def _weather(raw: dict[str, Any], path: Path, currency: str) -> _WeatherResult:
     given = raw.get("weather")
     table, broken = check_schema(
         raw={
-            "weather": dict(given) if isinstance(given, dict) else {},
+            "weather": copy.deepcopy(given) if isinstance(given, dict) else {},
             "first_weekday": raw.get("first_weekday"),
         },
         context={"currency": currency},
@@ -218,8 +219,6 @@ def _catalog(tables: SiteFile, path: Path, resolver: Resolver) -> Catalog | None
 def _build(reading: _Reading, path: Path) -> Site | None:
     """Build all parts, in the order in which one needs another."""
     tables, resolver, weather = reading.tables, reading.resolver, reading.weather
-    if tables.space is None:
-        resolver.missing("space", "a table with floor_area and ceiling_height")
     space_table = tables.space or SpaceTable()
     if space_table.floor_area is not None:
         resolver.scales["floor_area"] = space_table.floor_area

@@ -71,7 +71,8 @@ def _target(
         if table.band[0] != dimension:
             allowed = "a temperature difference, as the limit is a dew point" if dew else "a share, as 3 %"
             resolver.fault(f"{where}.band", "a band of the other kind", allowed)
-        given_band = table.band[1]
+        else:
+            given_band = table.band[1]
     band = resolver.number(
         f"{where}.band", given_band, default=f"humidity_target.band.{chosen or 'dew_point'}"
     )

@@ -112,7 +112,7 @@ def build_heating(*, table: HeatingTable | None, resolver: Resolver, where: str)
         f"{where}.efficiency", table.efficiency, default=f"heating.efficiency.{source or 'gas'}"
     )
     if source in ("gas", "electric") and table.efficiency is not None and efficiency > 1.1:
-        resolver.fault(f"{where}.efficiency", str(table.efficiency), f"at most 1.1 for {source} heating")
+        resolver.fault(f"{where}.efficiency", f"{efficiency:g}", f"at most 1.1 for {source} heating")
     capacity = resolver.optional(f"{where}.capacity", table.capacity)
     return Heating(checked(source), efficiency, capacity)
 
