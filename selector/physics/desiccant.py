@@ -52,6 +52,7 @@ _WETNESS = 1.127
 _WETNESS_POWER = 0.07969
 _DRIEST = 1e-7  # kg/kg, psychrolib's own lower limit
 _MOST_STEPS = 40
+_BELOW_HOTTEST = 0.99
 _COLDEST_EXHAUST = -20.0  # °C; colder exhaust would be far above saturation
 _SHARE_CLOSE = 1e-7  # the error after a step this small is below 1e-13
 _CLOSE = 1e-6  # of the unknown; the error after a step this small is below 1e-12 of it
@@ -82,18 +83,18 @@ def state_of_potentials(first: float, second: float, start: float) -> tuple[floa
     Returns: dry bulb [°C], humidity ratio [kg/kg].
     """
     power = _WETNESS_POWER / _MOISTURE_POWER
-    heat = (start + KELVIN) ** TEMPERATURE_POWER
     driest = _MOISTURE * math.exp(_MOISTURE_POWER * math.log(_DRIEST))
+    hottest = _HEAT / (driest - first) if first < driest else math.inf  # T^1.490 of the driest air with this F1
+    heat = min((start + KELVIN) ** TEMPERATURE_POWER, _BELOW_HOTTEST * hottest)
     for _ in range(_MOST_STEPS):
         moisture = first + _HEAT / heat
-        if moisture < driest:  # hotter than any air with this F1: step back half-way to the hottest
-            hottest = _HEAT / (driest - first)
-            heat = 0.5 * (heat + hottest) if heat < hottest else hottest * (1.0 - 1e-3)
-            continue
         wetness = _WETNESS * math.exp(power * math.log(moisture / _MOISTURE))
         excess = heat / _DRYNESS - wetness - second
         rising = 1.0 / _DRYNESS + power * wetness / moisture * _HEAT / (heat * heat)
         step = excess / rising
+        if heat - step >= hottest:
+            heat = 0.5 * (heat + hottest)
+            continue
         heat -= step
         if abs(step) < _CLOSE * heat:
             break
@@ -113,7 +114,7 @@ def _dry_heat(humidity_ratio: float) -> float:
 @njit(cache=True, error_model="numpy")
 def _vapour_enthalpy(dry_bulb: float) -> float:
     """Enthalpy of vapour [J/kg], the slope of psychrolib's enthalpy in humidity ratio."""
-    return float(enthalpy(dry_bulb, 1.0) - enthalpy(dry_bulb, 0.0))
+    return float(enthalpy(dry_bulb, 2.0) - enthalpy(dry_bulb, 1.0))
 
 
 @njit(cache=True, error_model="numpy")
@@ -158,7 +159,8 @@ def rotor(
         second + unit[SECOND_EFFECTIVENESS] * (hot_second - second),
         dry_bulb + 10.0,
     )
-    if leaving_ratio >= humidity_ratio:  # nothing to take up: the rotor passes on heat alone
+    if leaving_ratio >= humidity_ratio:  # the rotor would wet the process air: it passes on heat alone
+        leaving = dry_bulb + unit[FIRST_EFFECTIVENESS] * (heated - dry_bulb)
         leaving_ratio = humidity_ratio
     ratio = flow / exhaust_flow
     full = leaving - dry_bulb

@@ -75,8 +75,9 @@ def evaporator(
     slope = contact * share
     dry_heat = enthalpy(1.0, humidity_ratio) - enthalpy(0.0, humidity_ratio)  # J/(kg K)
     sensible = dry_heat * (1.0 - precool) * slope  # J/(kg K), of entering dry bulb less surface
-    cold_vapour = enthalpy(0.0, 1.0) - enthalpy(0.0, 0.0)  # J/kg
-    vapour_heat = enthalpy(1.0, 1.0) - enthalpy(1.0, 0.0) - cold_vapour  # J/(kg K)
+    # enthalpy is linear in humidity ratio, but psychrolib raises ratios below 1e-7, so slopes are taken from 1 to 2
+    cold_vapour = enthalpy(0.0, 2.0) - enthalpy(0.0, 1.0)  # J/kg
+    vapour_heat = enthalpy(1.0, 2.0) - enthalpy(1.0, 1.0) - cold_vapour  # J/(kg K)
     per_flow = 1.0 / flow
     given = (unit[CAPACITY] + unit[CAPACITY_PER_ENTERING] * dry_bulb) * per_flow - sensible * dry_bulb
     rise = unit[CAPACITY_PER_SURFACE] * per_flow + sensible
