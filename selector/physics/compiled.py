@@ -58,4 +58,4 @@ def forget_old() -> None:
 
 
 CACHE = folder()
-numba.config.CACHE_DIR = str(CACHE)
+setattr(numba.config, "CACHE_DIR", str(CACHE))  # noqa: B010 - numba fills its config at run time

@@ -7,6 +7,7 @@ the static pressure between its taps.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, get_type_hints
 
@@ -24,7 +25,7 @@ from selector.inputs.site import (
     Unit,
 )
 from selector.physics.air_handler import Now, Plant
-from selector.physics.arrangements import COIL_BYPASS, Group, Groups, IntArray, needs_fan
+from selector.physics.arrangements import COIL_BYPASS, Group, IntArray, needs_fan
 from selector.physics.coil import rate_coil
 from selector.physics.ducts import duct_pressure_drop
 from selector.physics.fit import FittedUnit, fit_unit, specific_removal
@@ -58,8 +59,8 @@ class Prepared:
     """A site ready to be simulated."""
 
     site: Site
-    plant: Plant  # a record
-    hours: FloatArray  # (8760,) records of `Now`
+    plant: Any  # a record of `Plant`
+    hours: Any  # (8760,) records of `Now`
     wet: FloatArray  # (8760, N, WET)
     latent: FloatArray  # (K,) latent capacity at part load over runtime 0 to 1
     limit_rh: FloatArray  # (L, 8760) above which an hour counts; NEVER where the limit is not in force
@@ -73,28 +74,28 @@ class Prepared:
     first_hour: int  # at which the year starts: the wettest season's first
 
 
-def table_of(columns: Any) -> Any:
-    """Turn a tuple of columns, or of constants, into a table of records that the compiled loop reads by name.
+def table_of(kind: type, columns: Mapping[str, Any]) -> Any:
+    """Turn columns, or constants, into a table of records that the compiled loop reads by name.
 
-    Args: columns, a NamedTuple of arrays of one length, or of numbers.
-    Returns: structured array with the tuple's fields; its type is the field's annotation.
+    Args: kind, the NamedTuple that names the fields and their types; columns, arrays of one length or numbers.
+    Returns: structured array.
     """
+    marks = get_type_hints(kind)
     kinds = {int: np.int64, float: np.float64}
-    names = type(columns)._fields
-    marks = get_type_hints(type(columns))
-    length = np.size(columns[0])
-    table = np.zeros(length, dtype=[(name, kinds[marks[name]]) for name in names])
-    for name, column in zip(names, columns, strict=True):
-        table[name] = column
+    table = np.zeros(
+        max(np.size(column) for column in columns.values()), [(n, kinds[t]) for n, t in marks.items()]
+    )
+    for name in marks:
+        table[name] = columns[name]
     return table
 
 
-def _plant(site: Site, pressure: float) -> Plant:
+def _plant(site: Site, pressure: float) -> dict[str, float]:
     space = site.space
     density = float(dry_air_density(20.0, pressure))
     handler = site.air_handler
     volume_ = space.floor_area * space.ceiling_height
-    common = {
+    return {
         "air_capacity": space.thermal_mass,
         "vapour_capacity": space.moisture_buffer * volume_ * density,
         "heat_loss": space.heat_loss,
@@ -106,8 +107,8 @@ def _plant(site: Site, pressure: float) -> Plant:
         "space_heating_efficiency": space.heating.efficiency,
         "space_cooling_capacity": _capacity(space.cooling.source, space.cooling.capacity),
         "space_cooling_cop": space.cooling.cop,
+        **_air_handler(handler, density),
     }
-    return Plant(**common, **_air_handler(handler, density))
 
 
 def _capacity(source: str, capacity: float | None) -> float:
@@ -116,9 +117,9 @@ def _capacity(source: str, capacity: float | None) -> float:
     return float("inf") if capacity is None else capacity
 
 
-def _air_handler(handler: AirHandler | None, density: float) -> dict[str, float | int]:
+def _air_handler(handler: AirHandler | None, density: float) -> dict[str, float]:
     if handler is None:
-        names = [n for n in Plant._fields if n.startswith(("coil_", "economizer", "heating_"))]
+        names = [n for n in get_type_hints(Plant) if n.startswith(("coil_", "economizer", "heating_"))]
         return {
             **dict.fromkeys(names, 0.0),
             "has_air_handler": 0, "supply": 0.0, "outdoor": 0.0, "leakage": 0.0, "unoccupied_fan": 0,
@@ -252,22 +253,23 @@ def prepare(*, site: Site, electricity: FloatArray, gas: FloatArray) -> Prepared
     set_rh, set_w, limit_rh, limit_w = _targets(site)
     outdoor_volume = np.asarray(volume(weather.dry_bulb, weather.humidity_ratio, weather.pressure))
     hours = table_of(
-        Now(
-            hour=np.arange(HOURS),
-            pressure=weather.pressure,
-            outdoor_t=weather.dry_bulb,
-            outdoor_w=weather.humidity_ratio,
-            infiltration=plant.air_volume_rate / outdoor_volume,
-            ventilation=ventilation,
-            cooling_setpoint=site.space.cooling_setpoint,
-            heating_setpoint=site.space.heating_setpoint,
-            sensible=gains.sensible + gains.sensible_from_air,
-            vapour=gains.vapour,
-            set_rh=set_rh,
-            set_w=set_w,
-            electricity=electricity,
-            gas=gas,
-        )
+        Now,
+        {
+            "hour": np.arange(HOURS),
+            "pressure": weather.pressure,
+            "outdoor_t": weather.dry_bulb,
+            "outdoor_w": weather.humidity_ratio,
+            "infiltration": plant["air_volume_rate"] / outdoor_volume,
+            "ventilation": ventilation,
+            "cooling_setpoint": site.space.cooling_setpoint,
+            "heating_setpoint": site.space.heating_setpoint,
+            "sensible": gains.sensible + gains.sensible_from_air,
+            "vapour": gains.vapour,
+            "set_rh": set_rh,
+            "set_w": set_w,
+            "electricity": electricity,
+            "gas": gas,
+        },
     )
     fitted = tuple(fit_unit(unit=unit) for unit in site.catalog.units)
     specific = tuple(specific_removal(one) for one in fitted)
@@ -279,7 +281,7 @@ def prepare(*, site: Site, electricity: FloatArray, gas: FloatArray) -> Prepared
     }
     return Prepared(
         site=site,
-        plant=table_of(plant)[0],
+        plant=table_of(Plant, plant)[0],
         hours=hours,
         wet=wet_table(gains=gains),
         latent=latent,
@@ -313,11 +315,11 @@ def lead_order(*, prepared: Prepared, install: tuple[Install, ...]) -> tuple[Ins
     return tuple(Install(model, arrangement, joined[model, arrangement]) for model, arrangement in parts)
 
 
-def groups_of(*, prepared: Prepared, install: tuple[Install, ...]) -> tuple[Groups, IntArray]:
+def groups_of(*, prepared: Prepared, install: tuple[Install, ...]) -> tuple[Any, IntArray]:
     """The compiled form of a design.
 
     Args: prepared; install, in lead order.
-    Returns: `Groups` and counts (G,).
+    Returns: records of `Group` (G,), and counts (G,).
     """
     catalog = prepared.site.catalog.units
     rows = {unit.model: row for row, unit in enumerate(catalog)}
@@ -325,17 +327,20 @@ def groups_of(*, prepared: Prepared, install: tuple[Install, ...]) -> tuple[Grou
     codes = [ARRANGEMENTS.index(part.arrangement) for part in install]
     chosen = [catalog[r] for r in row]
     groups = table_of(
-        Group(
-            unit=row,
-            arrangement=codes,
-            flow_fraction=[prepared.connections[r, c].flow_fraction for r, c in zip(row, codes, strict=True)],
-            airflow=[unit.airflow for unit in chosen],
-            cycling_loss=[unit.cycling_loss for unit in chosen],
-            desiccant=[int(unit.technology == "desiccant") for unit in chosen],
-            reactivation=[
+        Group,
+        {
+            "unit": row,
+            "arrangement": codes,
+            "flow_fraction": [
+                prepared.connections[r, c].flow_fraction for r, c in zip(row, codes, strict=True)
+            ],
+            "airflow": [unit.airflow for unit in chosen],
+            "cycling_loss": [unit.cycling_loss for unit in chosen],
+            "desiccant": [int(unit.technology == "desiccant") for unit in chosen],
+            "reactivation": [
                 unit.reactivation_airflow if unit.reactivation_air == "space" else 0.0 for unit in chosen
             ],
-            fan=[int(needs_fan(code)) for code in codes],
-        )
+            "fan": [int(needs_fan(code)) for code in codes],
+        },
     )
     return groups, np.array([part.count for part in install], np.int64)

@@ -137,9 +137,9 @@ def cool_in_stages(
     dry_bulb, ratio, flow, bypass, bypass_t, bypass_w = air
     pressure = now.pressure
     outdoor = (now.outdoor_t, now.outdoor_w)
-    low = idle
+    low: float = idle
     low_t, low_w, low_surface = dry_bulb, ratio, dry_bulb
-    low_removal = out[UNIT_LOW]
+    low_removal = float(out[UNIT_LOW])
     for stage in range(1, plant.coil_stages + 1):
         surface, leaving_t, leaving_w = coil_at(plant, stage, flow, dry_bulb, ratio, outdoor[0], pressure)
         high, removal = supply(
@@ -165,14 +165,14 @@ def cool_in_stages(
             out[COIL_FULL] = (
                 1.0 if share == 1.0 and (required - share * high) < -1e-9 * abs(required) else 0.0
             )
-        wet = flow * (ratio - leaving_w)
-        if stage == 1 and share - on > 1e-9 and wet > 0.0 and on > 0.0:
+        condensing = flow * (ratio - leaving_w)
+        if stage == 1 and share - on > 1e-9 and condensing > 0.0 and on > 0.0:
             # the wet coil gives back moisture, and cools, while the fan outlasts it
             left, left_miss = 0.0, share * idle - required
             right, right_miss = on, 0.0
             tried = on
             for _ in range(60):
-                back = tried * wet * (1.0 - interpolate(latent, tried / share))
+                back = tried * condensing * (1.0 - interpolate(latent, tried / share))
                 low_t, low_w = given_back_air(
                     dry_bulb, ratio, back / ((share - tried) * flow), surface, pressure
                 )
@@ -213,7 +213,7 @@ def cool_in_stages(
         out[COIL_STAGE] = stage
         out[COIL_HEAT] = heat
         out[COIL_POWER] = power
-        out[COIL_REMOVED] = on * wet + (share - on) * flow * (ratio - low_w)
+        out[COIL_REMOVED] = on * condensing + (share - on) * flow * (ratio - low_w)
         out[SURFACE_T] = surface
         out[COIL_OUT_T] = leaving_t
         out[COIL_OUT_W] = leaving_w
