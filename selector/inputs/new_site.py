@@ -91,6 +91,14 @@ def check_answer(*, answer: str, text: str) -> None:
         raise QuantityError("nothing", "text")
 
 
+def suggested_limit(profile: str) -> str:
+    """Suggest a humidity limit to someone who has none in mind: common practice, no source.
+
+    Args: profile, one of `PROFILES`. Returns: a relative humidity as text.
+    """
+    return str(defaults_file()["profiles"][profile]["humidity_limit"])
+
+
 def render_site(*, answers: Answers) -> str:
     """Write the site file that the answers make; `read_site` reads it.
 
@@ -158,5 +166,5 @@ def _limit(text: str) -> str:
 
 
 def _quoted(text: str) -> str:
-    """Write a TOML basic string; its escapes are those of JSON."""
-    return json.dumps(text, ensure_ascii=False)
+    """Write a TOML basic string; its escapes are those of JSON, and delete is one more."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

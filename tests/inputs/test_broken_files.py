@@ -35,7 +35,7 @@ def test_a_broken_site_file_is_refused(
     path: Path, monkeypatch: pytest.MonkeyPatch, renew_golden: bool
 ) -> None:
     monkeypatch.chdir(path.parent)
-    with pytest.raises(InputFaults, match=": got .*; allowed: ") as caught:
+    with pytest.raises(InputFaults, match=r": got .*; allowed: ") as caught:
         read_site(path=Path(path.name))
     compare(str(caught.value), path.with_suffix(".txt"), renew=renew_golden)
 
@@ -45,7 +45,7 @@ def test_a_broken_weather_file_is_refused(
     path: Path, monkeypatch: pytest.MonkeyPatch, renew_golden: bool
 ) -> None:
     monkeypatch.chdir(path.parent)
-    with pytest.raises(InputFaults, match=": got .*; allowed: ") as caught:
+    with pytest.raises(InputFaults, match=r": got .*; allowed: ") as caught:
         read_weather(path=Path(path.name), elevation=None, first_weekday=0)
     compare(str(caught.value), path.with_suffix(".txt"), renew=renew_golden)
 
@@ -55,7 +55,7 @@ def test_a_broken_catalogue_is_refused(
     path: Path, monkeypatch: pytest.MonkeyPatch, renew_golden: bool
 ) -> None:
     monkeypatch.chdir(path.parent)
-    with pytest.raises(InputFaults, match=": got .*; allowed: ") as caught:
+    with pytest.raises(InputFaults, match=r": got .*; allowed: ") as caught:
         read_catalog(folder=Path(path.name))
     compare(str(caught.value), path.with_suffix(".txt"), renew=renew_golden)
 
