@@ -1,0 +1,246 @@
+"""The year shared: a design follows a common trajectory but for the hours in which it runs out of units.
+
+While a design holds the humidistat's set point, what happens depends on how many units run, not on how many there
+are. So all designs with the same lead model in the same arrangement share one trajectory, simulated once with as many
+of it as the limits allow. A design leaves it in the first hour that calls more units than it has, is simulated from
+the trajectory's own state, and returns to it when its state is the same again, to the bit. The result is the plain
+simulation's, but for the order in which sums are added up.
+Units: °C, kg/kg, currency; `place` counts the hours of warm-up and year.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numba import njit
+
+from selector.inputs.site import HOURS, FloatArray, Install
+from selector.physics.air_handler import Plant
+from selector.physics.arrangements import Groups, IntArray
+from selector.physics.humidistat import MODE, SATURATED
+from selector.physics.prepare import Prepared, groups_of
+from selector.physics.year import (
+    ABOVE_LIMIT,
+    COIL_FROST,
+    FINISHED,
+    HOUR_COST,
+    IS_FROST,
+    IS_WARM,
+    TOO_DEAR,
+    TOO_WARM,
+    WARM_UP,
+    Workspace,
+    advance,
+    hour_of,
+    start_state,
+    workspace,
+)
+
+PLACES = WARM_UP + HOURS
+NO_LIMIT = 1e300
+
+# columns of a trajectory's running sums
+COST, WARM_HOURS, FROST_HOURS, ABOVE = range(4)  # ABOVE is the first of the limits'
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trajectory:
+    """One common year."""
+
+    starts: FloatArray  # (PLACES + 1, 2) °C and kg/kg at the start of each hour
+    called: FloatArray  # (PLACES,) unit-hours of the lead called; infinite where they did not suffice, or not known
+    sums: FloatArray  # (PLACES + 1, ABOVE + L) running sums over the year's hours before each place
+    known: int  # places simulated
+
+
+@dataclass(frozen=True, slots=True)
+class Followed:
+    """How far a design was followed and what came of it."""
+
+    ended: int  # FINISHED or what stopped it
+    cost: float  # currency: fixed amount and present value of energy so far
+    above: tuple[int, ...]  # hours above each limit so far
+    warm: int  # hours too warm so far
+    simulated: int  # hours simulated, without those shared
+    most_called: float  # unit-hours, the most of any hour followed on the trajectory
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _trace(
+    plant: Plant,
+    hours: FloatArray,
+    wet: FloatArray,
+    latent: FloatArray,
+    limit_rh: FloatArray,
+    limit_w: FloatArray,
+    units: FloatArray,
+    groups: Groups,
+    counts: IntArray,
+    lead: int,
+    first: int,
+    space: Workspace,
+    starts: FloatArray,
+    called: FloatArray,
+    sums: FloatArray,
+) -> None:
+    """Simulate the common year; see `trace`."""
+    for place in range(called.size):
+        hour = hour_of(place, first)
+        starts[place + 1, 0], starts[place + 1, 1] = advance(
+            plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour, starts[place, 0],
+            starts[place, 1], space,
+        )  # fmt: skip
+        called[place] = np.inf if space.moisture[MODE] == SATURATED else space.running[lead]
+        sums[place + 1] = sums[place]
+        if place >= WARM_UP:
+            sums[place + 1, COST] += space.sums[HOUR_COST]
+            sums[place + 1, WARM_HOURS] += space.sums[IS_WARM]
+            sums[place + 1, FROST_HOURS] += space.sums[IS_FROST]
+            for k in range(space.above.size):
+                sums[place + 1, ABOVE + k] += space.above[k]
+
+
+def trace(*, prepared: Prepared, install: tuple[Install, ...], lead: int) -> Trajectory:
+    """Simulate the common year of all designs that lead with one model in one arrangement.
+
+    Args: prepared; install in lead order: units that are there already and run first, then the lead with as many as
+        the limits allow; lead, its place in `install`, or -1 for the existing system alone.
+    Returns: `Trajectory`.
+    """
+    groups, counts = groups_of(prepared=prepared, install=install)
+    limits = prepared.limit_rh.shape[0]
+    starts = np.zeros((PLACES + 1, 2))
+    starts[0] = start_state(prepared=prepared)
+    called = np.full(PLACES, np.inf)
+    sums = np.zeros((PLACES + 1, ABOVE + limits))
+    _trace(
+        *tables(prepared), groups, counts, lead, prepared.first_hour, workspace(groups=counts.size, limits=limits),
+        starts, called, sums,
+    )  # fmt: skip
+    return Trajectory(starts, called, sums, PLACES)
+
+
+def tables(prepared: Prepared) -> tuple[Any, ...]:
+    """The site's tables in the order in which the compiled functions take them.
+
+    Args: prepared.
+    Returns: plant, hours, wet surfaces, part-load capacity, limits and units.
+    """
+    return (
+        prepared.plant, prepared.hours, prepared.wet, prepared.latent, prepared.limit_rh, prepared.limit_w,
+        prepared.units,
+    )  # fmt: skip
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _judge(sums: FloatArray, cost_limit: float, warm_limit: float, allowed: FloatArray) -> int:
+    """What stops a design with these sums, or FINISHED."""
+    if sums[FROST_HOURS] > 0.0:
+        return COIL_FROST
+    for k in range(allowed.size):
+        if sums[ABOVE + k] > allowed[k]:
+            return ABOVE_LIMIT
+    if sums[WARM_HOURS] > warm_limit:
+        return TOO_WARM
+    if sums[COST] > cost_limit:
+        return TOO_DEAR
+    return FINISHED
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _follow(
+    plant: Plant,
+    hours: FloatArray,
+    wet: FloatArray,
+    latent: FloatArray,
+    limit_rh: FloatArray,
+    limit_w: FloatArray,
+    units: FloatArray,
+    groups: Groups,
+    counts: IntArray,
+    first: int,
+    space: Workspace,
+    starts: FloatArray,
+    called: FloatArray,
+    shared: FloatArray,
+    has: float,
+    cost_limit: float,
+    warm_limit: float,
+    allowed: FloatArray,
+    sums: FloatArray,
+) -> tuple[int, int, float]:
+    """Follow a design along a trajectory; see `follow`."""
+    place = 0
+    simulated = 0
+    most = 0.0
+    while place < called.size:
+        end = place
+        while end < called.size and called[end] <= has:
+            most = max(most, called[end])
+            end += 1
+        for column in range(sums.size):
+            sums[column] += shared[end, column] - shared[place, column]
+        ended = _judge(sums, cost_limit, warm_limit, allowed)
+        if ended != FINISHED or end == called.size:
+            return ended, simulated, most
+        place = end
+        state_t, state_w = starts[place, 0], starts[place, 1]
+        while place < called.size:
+            state_t, state_w = advance(
+                plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour_of(place, first), state_t,
+                state_w, space,
+            )  # fmt: skip
+            simulated += 1
+            if place >= WARM_UP:
+                sums[COST] += space.sums[HOUR_COST]
+                sums[WARM_HOURS] += space.sums[IS_WARM]
+                sums[FROST_HOURS] += space.sums[IS_FROST]
+                for k in range(space.above.size):
+                    sums[ABOVE + k] += space.above[k]
+                ended = _judge(sums, cost_limit, warm_limit, allowed)
+                if ended != FINISHED:
+                    return ended, simulated, most
+            place += 1
+            if state_t == starts[place, 0] and state_w == starts[place, 1]:
+                break
+    return FINISHED, simulated, most
+
+
+def follow(
+    *,
+    prepared: Prepared,
+    trajectory: Trajectory,
+    install: tuple[Install, ...],
+    has: int,
+    fixed: float,
+    cost_limit: float = NO_LIMIT,
+    warm_limit: float = NO_LIMIT,
+    allowed: FloatArray | None = None,
+) -> Followed:
+    """Follow a design through the year, along a trajectory where it can, until it ends or is stopped.
+
+    Args: prepared; trajectory, of the design's lead; install, all units in lead order; has, units of the lead; fixed
+        [currency], what the design costs before energy; cost_limit [currency], warm_limit [h] and allowed (L,) [h]:
+        above these the design is stopped. All sums only grow, energy prices being 0 or more, so a design that is
+        stopped would have ended above the limit, too.
+    Returns: `Followed`.
+    """
+    groups, counts = groups_of(prepared=prepared, install=install)
+    limits = prepared.limit_rh.shape[0]
+    sums = np.zeros(ABOVE + limits)
+    sums[COST] = fixed
+    ended, simulated, most = _follow(
+        *tables(prepared), groups, counts, prepared.first_hour, workspace(groups=counts.size, limits=limits),
+        trajectory.starts, trajectory.called, trajectory.sums, float(has), cost_limit, warm_limit,
+        np.full(limits, NO_LIMIT) if allowed is None else allowed, sums,
+    )  # fmt: skip
+    return Followed(
+        ended,
+        float(sums[COST]),
+        tuple(int(round(one)) for one in sums[ABOVE:]),
+        int(round(sums[WARM_HOURS])),
+        simulated,
+        float(most),
+    )
