@@ -84,7 +84,9 @@ def state_of_potentials(first: float, second: float, start: float) -> tuple[floa
     """
     power = _WETNESS_POWER / _MOISTURE_POWER
     driest = _MOISTURE * math.exp(_MOISTURE_POWER * math.log(_DRIEST))
-    hottest = _HEAT / (driest - first) if first < driest else math.inf  # T^1.490 of the driest air with this F1
+    hottest = (
+        _HEAT / (driest - first) if first < driest else math.inf
+    )  # T^1.490 of the driest air with this F1
     heat = min((start + KELVIN) ** TEMPERATURE_POWER, _BELOW_HOTTEST * hottest)
     for _ in range(_MOST_STEPS):
         moisture = first + _HEAT / heat

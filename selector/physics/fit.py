@@ -142,6 +142,8 @@ def _fit(unit: Unit, file: str, faults: Faults) -> FittedUnit | None:
     derived = len(unit.ratings) < FEWEST_ROWS
     row = _solve(unit, curve, curve.central, states, rated, tolerance, free=not derived)
     found = _run_rows(row, states)
+    if np.any(np.abs(found - rated) > tolerance):
+        found = _without_the_worst(unit, curve, states, rated, tolerance, found)
     _check_errors(unit, file, found, rated, tolerance, faults)
     ranged = _ranged(unit, curve, row, states, derived)
     _check_machine(unit, file, ranged, faults)
@@ -215,6 +217,28 @@ def _solve(
         start_numbers = start
     solution = least_squares(residuals, start_numbers, method="lm", ftol=1e-12, xtol=1e-12)
     return row_of(solution.x)
+
+
+def _without_the_worst(
+    unit: Unit,
+    curve: ClassCurve,
+    states: FloatArray,
+    rated: FloatArray,
+    tolerance: FloatArray,
+    found: FloatArray,
+) -> FloatArray:
+    """What the curve gives when the worst row is left out, where that alone mends the others; else as found.
+
+    One mistyped row bends the curve, so that rows beside it miss theirs; then only the mistyped one is named.
+    """
+    worst = int(np.argmax(np.max(np.abs(found - rated) / tolerance, axis=1)))
+    others = np.arange(len(rated)) != worst
+    if others.sum() < FEWEST_ROWS:
+        return found
+    row = _solve(unit, curve, curve.central, states[others], rated[others], tolerance[others], free=True)
+    mended = _run_rows(row, states)
+    missed = np.any(np.abs(mended - rated) > tolerance, axis=1)
+    return mended if missed[worst] and not np.any(missed[others]) else found
 
 
 def _spread(

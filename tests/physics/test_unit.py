@@ -141,8 +141,12 @@ def test_outside_its_range_a_unit_does_not_run():
 def test_at_altitude_the_volume_stays_and_the_mass_follows_density(row):
     high = 84556.0  # Pa, 1,500 m
     at_sea, aloft = run(row, 26.7, 0.6), run(row, 26.7, 0.6, high)
-    assert at_sea[1] * moist_air.volume(26.7, ratio(26.7, 0.6), SEA_LEVEL) == pytest.approx(row[place.AIRFLOW])
-    assert aloft[1] * moist_air.volume(26.7, ratio(26.7, 0.6, high), high) == pytest.approx(row[place.AIRFLOW])
+    assert at_sea[1] * moist_air.volume(26.7, ratio(26.7, 0.6), SEA_LEVEL) == pytest.approx(
+        row[place.AIRFLOW]
+    )
+    assert aloft[1] * moist_air.volume(26.7, ratio(26.7, 0.6, high), high) == pytest.approx(
+        row[place.AIRFLOW]
+    )
     assert aloft[1] < 0.84 * at_sea[1]
 
 

@@ -52,13 +52,17 @@ def test_both_airstreams_close(dry_bulb, humidity):
     entering = (dry_bulb, ratio(dry_bulb, humidity))
     flow = row[place.AIRFLOW] / moist_air.volume(*entering, SEA_LEVEL)
     hot_flow, _, heated = reactivation_air(row, *WARM, SEA_LEVEL)
-    leaving, leaving_ratio, heated_again, exhaust, exhaust_ratio = rotor(row, flow, *entering, SEA_LEVEL, *WARM)
+    leaving, leaving_ratio, heated_again, exhaust, exhaust_ratio = rotor(
+        row, flow, *entering, SEA_LEVEL, *WARM
+    )
     assert heated_again == heated
     water = hot_flow * (exhaust_ratio - WARM[1])
     assert water == pytest.approx(flow * (entering[1] - leaving_ratio), rel=1e-11)  # agreement found: 1e-14
     gained = flow * (moist_air.enthalpy(leaving, leaving_ratio) - moist_air.enthalpy(*entering))
     carried = hot_flow * (moist_air.enthalpy(exhaust, exhaust_ratio) - moist_air.enthalpy(*WARM))
-    assert gained + carried == pytest.approx(row[place.REACTIVATION_HEAT], rel=1e-11)  # agreement found: 1e-14
+    assert gained + carried == pytest.approx(
+        row[place.REACTIVATION_HEAT], rel=1e-11
+    )  # agreement found: 1e-14
 
 
 def test_process_air_gains_its_fan_and_what_the_rotor_carries():

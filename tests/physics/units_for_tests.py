@@ -52,7 +52,9 @@ def ratio(dry_bulb: float, relative_humidity: float, pressure: float = SEA_LEVEL
     return float(humidity_ratio_of_relative_humidity(dry_bulb, relative_humidity, pressure))
 
 
-def run(row: FloatArray, dry_bulb: float, humidity: float, pressure: float = SEA_LEVEL, fraction: float = 1.0):
+def run(
+    row: FloatArray, dry_bulb: float, humidity: float, pressure: float = SEA_LEVEL, fraction: float = 1.0
+):
     """Run a unit with reactivation air at the entering state."""
     entering = (dry_bulb, ratio(dry_bulb, humidity, pressure))
     return performance(row, fraction, *entering, pressure, *entering, *entering)
@@ -73,7 +75,9 @@ def rotor_unit(*, energy: str = "electric", air: str = "space") -> Unit:
     )
 
 
-def plain_rotor(unit: Unit | None = None, electricity: float = 3600.0, gas: float = 0.0, **shape: float) -> FloatArray:
+def plain_rotor(
+    unit: Unit | None = None, electricity: float = 3600.0, gas: float = 0.0, **shape: float
+) -> FloatArray:
     return rotor_row(unit=unit or rotor_unit(), electricity=electricity, gas=gas, shape=PLAIN_ROTOR | shape)
 
 
