@@ -126,8 +126,8 @@ def test_reactivation_air_at_the_rating_rows():
 def test_row_that_the_curve_misses_is_refused():
     unit = coil_unit()
     assert refusal(with_row(unit, 4, removal=2.0 * unit.ratings[4].removal)) == (
-        "folder/ratings.csv: compressor-60, row 5 (18.3 °C, 60 %), removal: got 6.65 kg/h, where the fitted curve gives "
-        "3.33 kg/h; allowed: 0.33 kg/h off the curve, 5 % of the row or 2 % of nominal"
+        "folder/ratings.csv: compressor-60, row 5 (18.3 °C, 60 %), removal: got 6.65 kg/h, where the fitted "
+        "curve gives 3.33 kg/h; allowed: 0.33 kg/h off the curve, 5 % of the row or 2 % of nominal"
     )
 
 
@@ -158,8 +158,8 @@ def test_gas_that_is_not_constant_is_refused():
     unit = rotor_unit(energy="gas", air="outdoor")
     unit = rated(unit, plain_rotor(unit, electricity=134.0, gas=4500.0))
     assert refusal(with_row(unit, 2, gas=5000.0)) == (
-        "folder/ratings.csv: rotor-60, row 3 (22.8 °C, 60 %), gas: got 5.000 kW, where the fitted curve gives 4.500 kW; "
-        "allowed: 0.250 kW off the curve, 5 % of the row or 2 % of nominal"
+        "folder/ratings.csv: rotor-60, row 3 (22.8 °C, 60 %), gas: got 5.000 kW, where the fitted curve gives "
+        "4.500 kW; allowed: 0.250 kW off the curve, 5 % of the row or 2 % of nominal"
     )
 
 
