@@ -47,6 +47,7 @@ class Resolver:
         self.currency = currency
         self.faults = faults
         self.no_defaults = no_defaults
+        self.notes: list[str] = []  # what the reader of a result should know
         self.scales: dict[str, float] = {}  # SI, what values "per" something are multiplied with
         self._broken = broken
         self._assumptions: dict[str, Assumption] = {}

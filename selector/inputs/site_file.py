@@ -284,7 +284,7 @@ def _build(reading: _Reading, path: Path) -> Site | None:
         existing_units=existing,
         catalog=reading.catalog,
         assumptions=resolver.assumptions(),
-        notes=(*weather.notes, ONE_SPACE),
+        notes=(*weather.notes, *resolver.notes, ONE_SPACE),
     )
 
 

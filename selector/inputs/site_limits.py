@@ -44,12 +44,14 @@ def build_targets(
     if not tables:
         resolver.missing("humidity_target", "a table with relative_humidity or dew_point")
         return ()
-    targets = []
+    targets: list[HumidityTarget] = []
     for place, table in enumerate(tables):
         where = key_of(("humidity_target", place), single_target=single)
         if resolver.is_broken(where) and not table.model_fields_set:
             continue
         name = table.name or ("humidity target" if len(tables) == 1 else f"humidity target {place + 1}")
+        if name in [target.name for target in targets]:
+            resolver.fault(f"{where}.name", f'"{name}" a second time', "a name of its own for each target")
         targets.append(_target(table, where, name, resolver, schedules))
     return tuple(targets)
 
@@ -151,11 +153,13 @@ def build_limits(*, table: LimitsTable, resolver: Resolver, has_air_handler: boo
     def whole(name: str) -> int:
         return int(resolver.number(f"limits.{name}", getattr(table, name)))
 
+    max_units = whole("max_units")
+    resolver.scales["max_units"] = max_units
     if table.phases == 2:
         resolver.fault("limits.phases", "2", "1 or 3")
     return Limits(
         arrangements=arrangements,
-        max_units=whole("max_units"),
+        max_units=max_units,
         max_per_model=whole("max_per_model"),
         max_sizes=whole("max_sizes"),
         max_arrangements=whole("max_arrangements"),

@@ -53,9 +53,7 @@ def build_space(
     if has_air_handler:
         for name, given in (("heating", table.heating), ("cooling", table.cooling)):
             if given is not None:
-                resolver.fault(
-                    f"space.{name}", "a table beside [air_handler]", "the air handler's own tables"
-                )
+                resolver.notes.append(f"[space.{name}] is not used: the air handler serves the space")
         if table.schedule is not None:
             resolver.fault("space.schedule", f'"{table.schedule}"', "air_handler.schedule, as there is one")
     cooling = _cooling(table, resolver, has_air_handler)
