@@ -277,7 +277,8 @@ def prepare(*, site: Site, electricity: FloatArray, gas: FloatArray) -> Prepared
     connections = {
         (row, arrangement): connect(site=site, unit=unit, arrangement=arrangement)
         for row, unit in enumerate(site.catalog.units)
-        for arrangement in range(len(ARRANGEMENTS))
+        for arrangement, name in enumerate(ARRANGEMENTS)
+        if name in site.costs.installation  # those that the site allows or has
     }
     return Prepared(
         site=site,
