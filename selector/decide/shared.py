@@ -5,11 +5,16 @@ are. So all designs with the same lead model in the same arrangement share one t
 of it as the limits allow. A design leaves it in the first hour that calls more units than it has, is simulated from
 the trajectory's own state, and returns to it when its state is the same again, to the bit. The result is the plain
 simulation's, but for the order in which sums are added up.
+
+In calm hours (no unit called, coil idle, nothing evaporates, all limits well away) neither cost nor judgement depends
+on the exact state, and a small difference of state fades by a known factor: such hours are shared as well, until the
+difference is below 1e-13 of the state.
 Units: °C, kg/kg, currency; `place` counts the hours of warm-up and year.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,10 +22,13 @@ import numpy as np
 from numba import njit
 
 from selector.inputs.site import HOURS, FloatArray, Install
-from selector.physics.air_handler import Plant
+from selector.physics.air_handler import Now, Plant
 from selector.physics.arrangements import Groups, IntArray
-from selector.physics.humidistat import MODE, SATURATED
-from selector.physics.prepare import Prepared, groups_of
+from selector.physics.humidistat import IDLE, MEAN_W, MODE, SATURATED
+from selector.physics.moist_air import humidity_ratio_of_relative_humidity, relative_humidity
+from selector.physics.prepare import NEVER, WARM, Prepared, groups_of
+from selector.physics.step import HOUR
+from selector.physics.thermostat import COIL_HEAT, COIL_SHARE, HEAT_LOSS, HEATING, MEAN_T, VAPOUR_LOSS
 from selector.physics.year import (
     ABOVE_LIMIT,
     COIL_FROST,
@@ -52,7 +60,7 @@ class Trajectory:
     starts: FloatArray  # (PLACES + 1, 2) °C and kg/kg at the start of each hour
     called: FloatArray  # (PLACES,) unit-hours of the lead called; infinite where they did not suffice, or not known
     sums: FloatArray  # (PLACES + 1, ABOVE + L) running sums over the year's hours before each place
-    known: int  # places simulated
+    fading: FloatArray  # (PLACES, 2) share of a difference in °C, kg/kg that is left after the hour; NaN: not calm
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +92,7 @@ def _trace(
     starts: FloatArray,
     called: FloatArray,
     sums: FloatArray,
+    fading: FloatArray,
 ) -> None:
     """Simulate the common year; see `trace`."""
     for place in range(called.size):
@@ -100,6 +109,44 @@ def _trace(
             sums[place + 1, FROST_HOURS] += space.sums[IS_FROST]
             for k in range(space.above.size):
                 sums[place + 1, ABOVE + k] += space.above[k]
+        fading[place, 0], fading[place, 1] = _fading(
+            plant, hours[hour], limit_rh[:, hour], limit_w[:, hour], wet.shape[1], starts[place, 0],
+            starts[place + 1, 0], starts[place + 1, 1], space,
+        )  # fmt: skip
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _fading(
+    plant: Plant,
+    now: Now,
+    limit_rh: FloatArray,
+    limit_w: FloatArray,
+    surfaces: int,
+    start_t: float,
+    end_t: float,
+    end_w: float,
+    space: Workspace,
+) -> tuple[float, float]:
+    """What is left of a small difference of state after a calm hour; not a number where the hour is not calm."""
+    out = space.out
+    if space.moisture[MODE] != IDLE or out[COIL_SHARE] > 0.0 or surfaces > 0 or out[COIL_HEAT] > 0.0:
+        return math.nan, math.nan
+    mean_t, mean_w = out[MEAN_T], space.moisture[MEAN_W]
+    set_w = now.set_w
+    if now.set_rh < NEVER:
+        set_w = min(set_w, humidity_ratio_of_relative_humidity(start_t, now.set_rh, now.pressure))
+    if end_w > 0.98 * set_w or mean_t > now.cooling_setpoint + WARM - 0.1:
+        return math.nan, math.nan
+    moist = relative_humidity(mean_t, mean_w, now.pressure)
+    for k in range(limit_rh.size):
+        if moist > limit_rh[k] - 0.01 or mean_w > 0.98 * limit_w[k]:
+            return math.nan, math.nan
+    left_w = math.exp(-out[VAPOUR_LOSS] * HOUR / plant.vapour_capacity)
+    if out[HEATING] > 0.0:
+        return 0.0, left_w
+    if end_t > now.cooling_setpoint - 0.1 or end_t < now.heating_setpoint + 0.1:
+        return math.nan, math.nan
+    return math.exp(-out[HEAT_LOSS] * HOUR / plant.air_capacity), left_w
 
 
 def trace(*, prepared: Prepared, install: tuple[Install, ...], lead: int) -> Trajectory:
@@ -114,12 +161,13 @@ def trace(*, prepared: Prepared, install: tuple[Install, ...], lead: int) -> Tra
     starts = np.zeros((PLACES + 1, 2))
     starts[0] = start_state(prepared=prepared)
     called = np.full(PLACES, np.inf)
+    fading = np.full((PLACES, 2), np.nan)
     sums = np.zeros((PLACES + 1, ABOVE + limits))
     _trace(
         *tables(prepared), groups, counts, lead, prepared.first_hour, workspace(groups=counts.size, limits=limits),
-        starts, called, sums,
+        starts, called, sums, fading,
     )  # fmt: skip
-    return Trajectory(starts, called, sums, PLACES)
+    return Trajectory(starts, called, sums, fading)
 
 
 def tables(prepared: Prepared) -> tuple[Any, ...]:
@@ -165,6 +213,7 @@ def _follow(
     starts: FloatArray,
     called: FloatArray,
     shared: FloatArray,
+    fading: FloatArray,
     has: float,
     cost_limit: float,
     warm_limit: float,
@@ -188,6 +237,27 @@ def _follow(
         place = end
         state_t, state_w = starts[place, 0], starts[place, 1]
         while place < called.size:
+            off_t, off_w = state_t - starts[place, 0], state_w - starts[place, 1]
+            calm = place
+            while (
+                calm < called.size
+                and abs(off_w) < 0.005 * state_w
+                and abs(off_t) < 0.02
+                and fading[calm, 1] > 0.0
+                and (fading[calm, 0] > 0.0 or off_t == 0.0)
+            ):
+                off_t *= fading[calm, 0]
+                off_w *= fading[calm, 1]
+                calm += 1
+                if abs(off_w) < 1e-15 and abs(off_t) < 1e-11:
+                    break
+            if calm > place:
+                for column in range(sums.size):
+                    sums[column] += shared[calm, column] - shared[place, column]
+                place = calm
+                if place == called.size or (abs(off_w) < 1e-15 and abs(off_t) < 1e-11):
+                    break
+                state_t, state_w = starts[place, 0] + off_t, starts[place, 1] + off_w
             state_t, state_w = advance(
                 plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour_of(place, first), state_t,
                 state_w, space,
@@ -233,14 +303,14 @@ def follow(
     sums[COST] = fixed
     ended, simulated, most = _follow(
         *tables(prepared), groups, counts, prepared.first_hour, workspace(groups=counts.size, limits=limits),
-        trajectory.starts, trajectory.called, trajectory.sums, float(has), cost_limit, warm_limit,
+        trajectory.starts, trajectory.called, trajectory.sums, trajectory.fading, float(has), cost_limit, warm_limit,
         np.full(limits, NO_LIMIT) if allowed is None else allowed, sums,
     )  # fmt: skip
     return Followed(
         ended,
         float(sums[COST]),
-        tuple(int(round(one)) for one in sums[ABOVE:]),
-        int(round(sums[WARM_HOURS])),
+        tuple(round(one) for one in sums[ABOVE:]),
+        round(sums[WARM_HOURS]),
         simulated,
         float(most),
     )

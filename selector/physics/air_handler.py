@@ -115,11 +115,19 @@ def fan_call(groups: Groups, running: FloatArray) -> float:
 
 @njit(cache=True, error_model="numpy")
 def coil_at(
-    plant: Plant, stage: int, flow: float, dry_bulb: float, ratio: float, outdoor: float, pressure: float
+    plant: Plant,
+    stage: int,
+    flow: float,
+    dry_bulb: float,
+    ratio: float,
+    outdoor: float,
+    pressure: float,
+    guess: float,
 ) -> tuple[float, float, float]:
     """Surface and leaving state of the coil running steadily at one stage, or at a fully open valve.
 
-    Args: plant; stage 1..stages; flow [kg/s]; dry_bulb [°C], ratio [kg/kg], entering; outdoor [°C]; pressure [Pa].
+    Args: plant; stage 1..stages; flow [kg/s]; dry_bulb [°C], ratio [kg/kg], entering; outdoor [°C]; pressure [Pa];
+        guess [°C] of the surface, not a number where there is none.
     Returns: apparatus dew point [°C], leaving dry bulb [°C], leaving humidity ratio [kg/kg].
     Source: capacity = rated x (1 + a (surface - rated surface) - b (outdoor - 35 °C)); the entering wet bulb acts
         through the surface temperature at which air side and machine balance.
@@ -128,8 +136,9 @@ def coil_at(
     climate = 1.0 - plant.coil_outdoor_slope * (max(outdoor, plant.coil_lowest_outdoor) - 35.0)
     capacity = plant.coil_capacity * stage / plant.coil_stages * climate
     surface = surface_temperature(
-        capacity, plant.coil_slope / climate, plant.coil_surface, flow, bypass, dry_bulb, ratio, pressure
-    )
+        capacity, plant.coil_slope / climate, plant.coil_surface, flow, bypass, dry_bulb, ratio, pressure,
+        guess,
+    )  # fmt: skip
     leaving_t, leaving_w = leaving_air(bypass, dry_bulb, ratio, surface, pressure)
     return surface, leaving_t, leaving_w
 

@@ -86,11 +86,13 @@ def surface_temperature(
     dry_bulb: float,
     humidity_ratio: float,
     pressure: float,
+    guess: float,
 ) -> float:
     """Apparatus dew point at which the air-side load equals capacity x (1 + slope x (surface - reference)).
 
     Args: capacity [W] at the reference surface temperature; slope [1/K]; reference [°C]; flow [kg/s];
-        bypass_factor [-]; dry_bulb [°C], humidity_ratio [kg/kg], entering; pressure [Pa].
+        bypass_factor [-]; dry_bulb [°C], humidity_ratio [kg/kg], entering; pressure [Pa];
+        guess [°C] to start from, not a number where there is none.
     Returns: surface temperature [°C]; load falls and capacity rises with it, so there is one.
     Source: the definition of the balance point; Newton's method inside a bracket, to 1e-9 K.
     """
@@ -98,7 +100,7 @@ def surface_temperature(
     heat = enthalpy(dry_bulb + 1.0, humidity_ratio) - enthalpy(dry_bulb, humidity_ratio)
     entering = enthalpy(dry_bulb, humidity_ratio)
     low, high = -60.0, dry_bulb
-    surface = min(reference, dry_bulb - 2.0)
+    surface = min(reference if math.isnan(guess) else guess, dry_bulb - 0.5)
     for _ in range(60):
         saturated = saturation_humidity_ratio(surface, pressure)
         if saturated < humidity_ratio:

@@ -9,6 +9,8 @@ Units: °C, kg/kg, kg/s; running in unit-hours.
 
 from __future__ import annotations
 
+import math
+
 from numba import njit
 
 from selector.inputs.site import FloatArray
@@ -19,8 +21,10 @@ from selector.physics.thermostat import (
     COIL_REMOVED,
     COIL_SHARE,
     GAIN_VAPOUR,
+    GUESS,
     MEAN_T,
     REMOVED,
+    SHARE_SETTLED,
     VAPOUR_LOSS,
     VAPOUR_SOURCE,
     respond,
@@ -29,6 +33,8 @@ from selector.physics.thermostat import (
 MOST_UNITS = 1000.0  # unit-hours beyond which no root is looked for
 
 IDLE, HOLDING, SATURATED = range(3)  # nothing called, set point held, everything runs
+
+NOT_CALLED, HELD, LACKING, OUT_OF_RANGE = range(4)
 
 # what an hour leaves besides the thermostat's response
 END_W, MEAN_W, MODE, SETTLED, LOST = range(5)
@@ -62,7 +68,7 @@ def settle(
         respond(plant, now, wet, latent, units, groups, running, start_t, tried, mean_w, cell, out)
         miss = out[MEAN_T] - tried
         if abs(miss) < 1e-8:
-            return tried, True
+            return tried, out[SHARE_SETTLED] > 0.0
         following = out[MEAN_T]
         if turn > 0 and miss != miss_before:
             slope = (miss - miss_before) / (tried - before)
@@ -136,26 +142,28 @@ def hold_moisture(
     running: FloatArray,
     free: int,
     count: float,
+    ask: bool,
     start_t: float,
     start_w: float,
     set_w: float,
     cell: FloatArray,
     out: FloatArray,
-) -> tuple[bool, float, bool]:
+) -> tuple[int, float, bool]:
     """Find the unit-hours of one group that bring the space to its set point at the end of the hour.
 
-    Args: as `respond`; free, the group whose `running` is sought; count, units of it that there are; start_w, set_w
-        [kg/kg].
-    Returns: whether the set point can be held with `count` units; mean humidity ratio [kg/kg]; whether it settled.
-        The search never looks at `count` but to give up, so that a design of more units follows the same path.
+    Args: as `respond`; free, the group whose `running` is sought; count, units of it that there are; ask, whether to
+        see first if the space stays under its set point without it; start_w, set_w [kg/kg].
+    Returns: NOT_CALLED, HELD, LACKING with `count` units, or OUT_OF_RANGE; mean humidity ratio [kg/kg]; whether it
+        settled. The search looks at `count` only to give up, so that a design of more units follows the same path.
     """
     mean_t = start_t
     mean_w = 0.5 * (start_w + set_w)
     low, low_miss = 0.0, 0.0
     high, high_miss = MOST_UNITS, 0.0
-    tried = 1.0
+    tried = 0.0 if ask else 1.0
     last, last_miss = 0.0, 0.0
-    for turn in range(80):
+    fresh = True  # no evaluation with a running unit yet
+    for _ in range(80):
         running[free] = tried
         for _ in range(60):
             mean_t, good = settle(
@@ -167,49 +175,59 @@ def hold_moisture(
             if change < 1e-9:
                 break
         miss = wanted - (out[VAPOUR_SOURCE] - out[REMOVED])  # above 0: removes too much
-        if abs(miss) <= 1e-8 * abs(out[REMOVED] - out[COIL_REMOVED]):
+        if tried == 0.0:
+            if miss >= 0.0:
+                return NOT_CALLED, mean_w, good
+        elif abs(miss) <= 1e-8 * abs(out[REMOVED] - out[COIL_REMOVED]):
             out[REMOVED] -= miss  # the units' removal takes up what is left
-            return tried <= count, mean_w, good
-        if (
-            turn == 0
-            and cell[free, RUNS] == 0.0
-            and (groups[free].arrangement != SUPPLY_SIDE or cell[free, OFF + RUNS] == 0.0)
-        ):
-            return False, mean_w, good
+            return HELD if tried <= count else LACKING, mean_w, good
+        elif not_in_range(groups, free, cell):
+            return OUT_OF_RANGE, mean_w, good
         if miss < 0.0:
             low, low_miss = tried, miss
             if low > count:
-                return False, mean_w, good
+                return LACKING, mean_w, good
         else:
             high, high_miss = tried, miss
-        if low > 0.0 and high_miss > 0.0:
-            following = low + (high - low) * low_miss / (low_miss - high_miss)
-        elif turn == 0:
+        if tried == 0.0:
+            following = 1.0
+        elif fresh and not ask:
             removed = max(1e-12, out[REMOVED] - out[COIL_REMOVED])
             following = tried * max(0.02, min(50.0, (removed - miss) / removed))
-        elif high_miss == 0.0:  # only too little so far
+        else:
             gain = (miss - last_miss) / (tried - last)
-            if gain <= 0.0 or tried >= MOST_UNITS:
-                return False, mean_w, good
-            following = min(MOST_UNITS, max(tried - miss / gain, tried * 1.0000001))
-        else:  # only too much so far
-            gain = (miss - last_miss) / (tried - last)
-            following = tried - miss / gain if gain > 0.0 else 0.5 * tried
-            if following <= 0.0:
-                following = 0.1 * tried
-        if low > 0.0 and high_miss > 0.0:
-            # secant through the last two points inside the bracket, else false position
-            if tried != last and miss != last_miss:
-                secant = tried - miss * (tried - last) / (miss - last_miss)
-                if low < secant < high:
-                    following = secant
-            if following <= low or following >= high:
-                following = 0.5 * (low + high)
-            if high - low < 1e-14 * high:
-                return tried <= count, mean_w, good
+            if high_miss == 0.0:  # only too little so far
+                if gain <= 0.0 or tried >= MOST_UNITS:
+                    return LACKING, mean_w, good
+                following = min(MOST_UNITS, max(tried - miss / gain, tried * 1.0000001))
+            elif low_miss == 0.0:  # only too much so far
+                following = tried - miss / gain if gain > 0.0 else 0.5 * tried
+                if following <= 0.0:
+                    following = 0.1 * tried
+            else:
+                following = tried - miss / gain if gain != 0.0 else -1.0
+                if following <= low or following >= high:
+                    following = low + (high - low) * low_miss / (low_miss - high_miss)
+                if following <= low or following >= high:
+                    following = 0.5 * (low + high)
+                if high - low < 1e-14 * high:
+                    return HELD if tried <= count else LACKING, mean_w, good
+        fresh = fresh and tried == 0.0
         last, last_miss = tried, miss
         tried = following
-    return tried <= count, mean_w, False
+    return HELD if tried <= count else LACKING, mean_w, False
+
+
+@njit(cache=True, error_model="numpy")
+def not_in_range(groups: Groups, group: int, cell: FloatArray) -> bool:
+    """Whether the air a group was last evaluated on lies outside its range.
+
+    Args: groups; group, its number; cell (G, CELL).
+    Returns: true where it does not run; for supply-side units neither while the coil is on nor while it is off.
+    """
+    if cell[group, RUNS] > 0.0:
+        return False
+    return groups[group].arrangement != SUPPLY_SIDE or cell[group, OFF + RUNS] == 0.0
 
 
 @njit(cache=True, error_model="numpy")
@@ -252,45 +270,35 @@ def hour_step(
     """
     running[:] = 0.0
     moisture[LOST] = 0.0
+    moisture[MODE] = IDLE
+    out[GUESS:] = math.nan
+    asked = False
+    if set_w < math.inf:
+        for i in range(running.size):
+            if counts[i] == 0 or not can_run(plant, now, groups, i):
+                continue
+            result, mean, good = hold_moisture(
+                plant, now, wet, latent, units, groups, running, i, float(counts[i]), not asked, start_t, start_w,
+                set_w, cell, out,
+            )  # fmt: skip
+            asked = True
+            if result == NOT_CALLED:
+                moisture[MODE] = IDLE
+                break
+            if result == HELD:
+                moisture[MODE] = HOLDING
+                moisture[END_W] = set_w
+                moisture[MEAN_W] = mean
+                moisture[SETTLED] = 1.0 if good else 0.0
+                return
+            moisture[MODE] = SATURATED
+            running[i] = float(counts[i])
+            if result == OUT_OF_RANGE:
+                running[i] = 0.0
+                moisture[LOST] = 1.0
     end, mean, good = float_moisture(
         plant, now, wet, latent, units, groups, running, start_t, start_w, cell, out
     )
-    moisture[MODE] = IDLE
-    if end > set_w and running.size > 0:
-        for i in range(running.size):
-            if not can_run(plant, now, groups, i):
-                running[i] = 0.0
-                continue
-            held, mean, good = hold_moisture(
-                plant,
-                now,
-                wet,
-                latent,
-                units,
-                groups,
-                running,
-                i,
-                counts[i],
-                start_t,
-                start_w,
-                set_w,
-                cell,
-                out,
-            )
-            if held:
-                moisture[MODE] = HOLDING
-                end = set_w
-                break
-            if cell[i, RUNS] == 0.0 and (groups[i].arrangement != SUPPLY_SIDE or cell[i, OFF + RUNS] == 0.0):
-                running[i] = 0.0
-                moisture[LOST] = 1.0
-            else:
-                running[i] = counts[i]
-        if moisture[MODE] != HOLDING:
-            moisture[MODE] = SATURATED
-            end, mean, good = float_moisture(
-                plant, now, wet, latent, units, groups, running, start_t, start_w, cell, out
-            )
     moisture[END_W] = end
     moisture[MEAN_W] = mean
     moisture[SETTLED] = 1.0 if good else 0.0

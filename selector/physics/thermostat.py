@@ -67,8 +67,13 @@ from selector.physics.step import source_for, step
     SYSTEM_HEAT,  # W that the air handler gives to the space beyond its ventilation air
     SUPPLY_REMOVED,  # kg/s by supply-side units
     UNIT_LOW,  # kg/s by supply-side units while the coil is off and the fan runs
-) = range(32)
-RESPONSE = 32
+    SHARE_SETTLED,  # 1: the fan's share settled
+    HEAT_LOSS,  # W/K: envelope and outdoor air, B of the heat step
+) = range(34)
+RESPONSE = 34
+GUESS = RESPONSE  # from here on, surface temperatures that the coil's stages had last in this hour, °C
+GUESSES = 4  # stages beyond share the last
+SETTLED_SHARE = 1e-9  # of the hour, to which the fan's share is found where it follows coil or heating
 
 
 @njit(cache=True, error_model="numpy")
@@ -141,7 +146,11 @@ def cool_in_stages(
     low_t, low_w, low_surface = dry_bulb, ratio, dry_bulb
     low_removal = float(out[UNIT_LOW])
     for stage in range(1, plant.coil_stages + 1):
-        surface, leaving_t, leaving_w = coil_at(plant, stage, flow, dry_bulb, ratio, outdoor[0], pressure)
+        kept = GUESS + min(stage, GUESSES) - 1
+        surface, leaving_t, leaving_w = coil_at(
+            plant, stage, flow, dry_bulb, ratio, outdoor[0], pressure, out[kept]
+        )
+        out[kept] = surface
         high, removal = supply(
             plant, 0, units, groups, running, used, share if share > 0.0 else 1.0, flow, leaving_t, leaving_w, bypass,
             bypass_t, bypass_w, pressure, outdoor, space, cell,
@@ -151,13 +160,13 @@ def cool_in_stages(
             following = min(1.0, max(call, alone))
             if following != share:
                 settled = call == 0.0 and plant.leakage == 0.0 and alone <= 1.0
-                if not settled and abs(following - share) > 1e-13:
+                if not settled and abs(following - share) > SETTLED_SHARE:
                     return following
                 share = following
         required = target + share * fresh
         on = (required - share * low) / (high - low) if high < low else 2.0
         last = stage == plant.coil_stages
-        if on > share and not last:
+        if on > share + SETTLED_SHARE and not last:
             low, low_t, low_w, low_surface, low_removal = high, leaving_t, leaving_w, surface, removal
             continue
         if on > share:
@@ -254,7 +263,8 @@ def cool_with_water(
     pressure = now.pressure
     outdoor = (now.outdoor_t, now.outdoor_w)
     factor = bypass_factor_at(plant.coil_bypass, plant.coil_flow, flow)
-    surface, leaving_t, leaving_w = coil_at(plant, 1, flow, dry_bulb, ratio, outdoor[0], pressure)
+    surface, leaving_t, leaving_w = coil_at(plant, 1, flow, dry_bulb, ratio, outdoor[0], pressure, out[GUESS])
+    out[GUESS] = surface
     spread = share if share > 0.0 else 1.0
     high, removal = supply(
         plant, 0, units, groups, running, used, spread, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w,
@@ -265,7 +275,7 @@ def cool_with_water(
         following = min(1.0, max(call, alone))
         if following != share:
             settled = call == 0.0 and plant.leakage == 0.0
-            if not settled and abs(following - share) > 1e-13:
+            if not settled and abs(following - share) > SETTLED_SHARE:
                 return following
             share = following
     required = target + share * fresh
@@ -348,9 +358,9 @@ def respond(
     Args: plant; now, the hour; wet (N, WET) surfaces and plants in it; latent (K,) capacity at part load over
         runtime 0 to 1; units (U, P) parameters; groups; running (G,) [unit-hours]; start_t [°C] at
         the start of the hour; mean_t [°C] and mean_w [kg/kg] at which machines and evaporation are evaluated;
-        cell (G, CELL) and out (RESPONSE,) are filled.
+        cell (G, CELL) and out (RESPONSE + GUESSES,) are filled.
     """
-    out[:] = 0.0
+    out[:RESPONSE] = 0.0
     pressure = now.pressure
     outdoor = (now.outdoor_t, now.outdoor_w)
     space = (mean_t, mean_w)
@@ -379,6 +389,8 @@ def respond(
         loss = plant.heat_loss + leak * per_kelvin
         source = loss * outdoor[0] + heat + unit_heat
         without_air_handler(plant, source, loss, start_t, cooling, heating, out)
+        out[HEAT_LOSS] = loss
+        out[SHARE_SETTLED] = 1.0
         out[REMOVED] = removed
         out[VAPOUR_SOURCE] = vapour + leak * outdoor[1]
         out[VAPOUR_LOSS] = leak
@@ -482,12 +494,15 @@ def respond(
             following = call
         out[END_T] = end
         out[MEAN_T] = mean
+        out[HEAT_LOSS] = loss
         moved = abs(following - share)
         if fixed or moved == 0.0:
+            out[SHARE_SETTLED] = 1.0
             break
         simple = call == 0.0 and plant.leakage == 0.0 and exhaust == 0.0
         share = following
-        if simple or moved < 1e-13:
+        if simple or moved <= SETTLED_SHARE:
+            out[SHARE_SETTLED] = 1.0
             break
         out[COIL_FULL] = 0.0
     out[FAN_SHARE] = share

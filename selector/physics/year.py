@@ -32,6 +32,7 @@ from selector.physics.thermostat import (
     COIL_SHARE,
     END_T,
     FAN_SHARE,
+    GUESSES,
     HEATING,
     MEAN_T,
     RESPONSE,
@@ -68,7 +69,7 @@ def workspace(*, groups: int, limits: int) -> Workspace:
     return Workspace(
         np.zeros(groups),
         np.zeros((groups, CELL)),
-        np.zeros(RESPONSE),
+        np.zeros(RESPONSE + GUESSES),
         np.zeros(MOISTURE),
         np.zeros(limits),
         np.zeros(SUMS),
@@ -207,7 +208,7 @@ def record_year(
             plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour, state_t, state_w, space
         )
         if place >= WARM_UP:
-            responses[hour] = space.out
+            responses[hour] = space.out[:RESPONSE]
             moistures[hour] = space.moisture
             sums[hour] = space.sums
             above[hour] = space.above
