@@ -17,6 +17,7 @@ from typing import Literal
 from selector.inputs.unit_reader import UnitReader, factor_to_si, lookup, tidy
 from selector.inputs.units import CENTS, DIMENSIONS, MOISTURE_DIMENSIONS, SIGNS, Dimension
 
+SHARES = ("fraction", "percent", "relative_humidity")  # may be bare or in %
 STANDARD_PRESSURE = 101325.0  # Pa
 FAHRENHEIT_ENTHALPY = (
     7.68 * 2326.0
@@ -58,7 +59,7 @@ def allowed_units(dimension: str, *, currency: str | None = None) -> str:
     units = [entry.ip_unit, *([entry.si_unit] if entry.si_unit != entry.ip_unit else []), *entry.also]
     if "currency" in entry.si:
         units = [f"{code}/{unit}" if unit else code for unit in units]
-    if dimension in ("fraction", "percent", "count"):
+    if dimension in (*SHARES, "count"):
         return entry.words
     return f"{entry.words} in {', '.join(units[:-1])}{' or ' if len(units) > 1 else ''}{units[-1]}"
 
@@ -119,7 +120,7 @@ def conversion_of(
         if found is None:
             raise QuantityError(got, allowed)
         return found
-    if dimension in ("fraction", "percent", "sound"):
+    if dimension in (*SHARES, "sound"):
         if unit not in entry.only:
             raise QuantityError(got, allowed)
         return Conversion(1.0 if dimension == "sound" else 0.01, 0.0)
@@ -184,7 +185,7 @@ def format_quantity(
     """
     number = display_value(value, dimension, display_units)
     unit = display_unit(dimension, display_units, currency=currency)
-    if dimension in ("temperature", "temperature_difference", "fraction", "percent", "sound"):
+    if dimension in ("temperature", "temperature_difference", "sound", *SHARES):
         text = f"{number:,.1f}"
     elif dimension in ("money", "money_per_year"):
         text = f"{number:,.0f}"
@@ -266,7 +267,7 @@ def parse_heading(text: str, *, dimensions: Mapping[str, str | None], currency: 
         if unit not in ("", "-", "1"):
             raise QuantityError(shown, f'"{name}" without a unit')
         return Heading(name, dimension, Conversion(1.0, 0.0))
-    if dimension in ("fraction", "percent") and unit in ("", "-", "1", "fraction"):
+    if dimension in SHARES and unit in ("", "-", "1", "fraction"):
         return Heading(name, dimension, Conversion(1.0, 0.0))
     if not unit:
         raise QuantityError(
@@ -290,7 +291,7 @@ def _shown(value: object) -> str:
 def _bare(number: float, shown: str, entry: Dimension, allowed: str) -> float:
     if entry.name in ("energy_efficiency_ratio", "power_per_cooling"):  # the unit is in the key's name
         return number * conversion_of(entry.ip_unit, entry.name).scale
-    if entry.name not in ("fraction", "percent", "count"):
+    if entry.name not in (*SHARES, "count"):
         raise QuantityError(f"{shown} (no unit)", allowed)
     if not math.isfinite(number):
         raise QuantityError(shown, allowed)
@@ -298,7 +299,7 @@ def _bare(number: float, shown: str, entry: Dimension, allowed: str) -> float:
 
 
 def _in_range(value: float, shown: str, entry: Dimension, allowed: str) -> float:
-    if entry.name == "fraction" and not 0.0 <= value <= 1.0:
+    if entry.name in ("fraction", "relative_humidity") and not 0.0 <= value <= 1.0:
         raise QuantityError(shown, allowed)
     if entry.name == "temperature" and value < -273.15:
         raise QuantityError(shown, f"{allowed}, above absolute zero")

@@ -131,7 +131,9 @@ class HumidityTargetTable(Table):
     """[humidity_target], or one of several [[humidity_target]]."""
 
     name: Name | None = None
-    relative_humidity: Annotated[float, Quantity("fraction", at_least="10 %", at_most="95 %")] | None = None
+    relative_humidity: (
+        Annotated[float, Quantity("relative_humidity", at_least="10 %", at_most="95 %")] | None
+    ) = None
     dew_point: Annotated[float, Quantity("temperature", at_least="-10 degC", at_most="30 degC")] | None = None
     band: (
         Annotated[

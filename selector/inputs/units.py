@@ -63,8 +63,8 @@ UNITS = (
     Spelling("air_change_per_hour", "1 / hour", ("ach",)),
     Spelling("air_change", "[]", ("air change", "air changes")),
     # temperature difference; a temperature itself is shifted as well, see quantities.py
-    Spelling("celsius", "kelvin", ("degc",), ("°C", "C", "deg C")),
-    Spelling("fahrenheit", "kelvin / 1.8", ("degf",), ("°F", "F", "deg F")),
+    Spelling("celsius", "kelvin", ("degc",), ("°C", "C", "deg C", "degrees C")),
+    Spelling("fahrenheit", "kelvin / 1.8", ("degf",), ("°F", "F", "deg F", "degrees F")),
     Spelling("fahrenheit_difference", "kelvin / 1.8", (), ("Δ°F", "ΔF", "delta_degF", "deltaF", "F°")),
     Spelling("degree", "[angle]", ("degrees",), ("deg", "°")),
     # pressure
@@ -115,6 +115,7 @@ UNITS = (
         "ton_of_refrigeration",
         "12000 * btu_per_hour",
         ("ton", "tons", "ton of refrigeration", "tons of refrigeration", "tons of cooling"),
+        ("TR",),
     ),
     # electricity
     Spelling("volt", "watt / ampere", ("volt", "volts", "vac"), ("V",)),
@@ -235,6 +236,15 @@ DIMENSIONS: dict[str, Dimension] = {
         Dimension("power_per_cooling", "power by cooling", "", "kW/ton", "kW/ton", (), ("kW/ton", "kw/ton")),
         Dimension("energy_efficiency_ratio", "an EER", "", "Btu/(W*h)", "Btu/(W*h)", ("Btu/Wh",)),
         Dimension("fraction", "a fraction from 0 to 1, bare or in %", "", "%", "%", (), _NO_DIMENSION),
+        Dimension(
+            "relative_humidity",
+            "a relative humidity, bare from 0 to 1 or in %",
+            "",
+            "%",
+            "%",
+            (),
+            ("%", "% RH", "%RH", "% rh", "% r.h."),
+        ),
         Dimension("percent", "a share, bare or in %", "", "%", "%", (), _NO_DIMENSION),
         Dimension("count", "a bare number", "", "", "", (), ()),
     )
@@ -279,6 +289,7 @@ SI_SYMBOLS: dict[str, str] = {
     "power_per_cooling": "",
     "energy_efficiency_ratio": "",
     "fraction": "",
+    "relative_humidity": "",
     "percent": "",
     "count": "",
 }

@@ -152,7 +152,7 @@ def test_moisture_carried() -> None:
         ),
         (
             Written(comments=("# currency: EUR",)),
-            r'units.csv: headings: got "price \[USD\]"; allowed: .*; the site\'s currency is EUR',
+            r'units.csv: headings: got "price \[USD\]"; allowed: .*; the currency is EUR',
         ),
         (Written(units=()), "units.csv: rows: got none"),
         (

@@ -39,6 +39,7 @@ ACCEPTED = [
     ("13592.08 m³/h", "airflow", 3.775579),
     ("25 tons", "cooling_capacity", 87921.3),
     ("25 ton", "cooling_capacity", 87921.3),
+    ("25 TR", "cooling_capacity", 87921.3),
     ("25 tons of refrigeration", "cooling_capacity", 87921.3),
     ("300 MBH", "cooling_capacity", 87921.3),
     ("300,000 Btuh", "cooling_capacity", 87921.3),
@@ -66,6 +67,8 @@ ACCEPTED = [
     ("75 F", "temperature", 23.88889),
     ("75 degF", "temperature", 23.88889),
     ("75 deg F", "temperature", 23.88889),
+    ("75° F", "temperature", 23.88889),
+    ("75 degrees F", "temperature", 23.88889),
     ("23.9 °C", "temperature", 23.9),
     ("-40 F", "temperature", -40.0),
     ("−40 °F", "temperature", -40.0),  # a typographic minus
@@ -128,6 +131,9 @@ ACCEPTED = [
     ("20 %", "fraction", 0.2),
     ("20%", "fraction", 0.2),
     (0.2, "fraction", 0.2),
+    ("55 % RH", "relative_humidity", 0.55),
+    ("55%", "relative_humidity", 0.55),
+    (0.55, "relative_humidity", 0.55),
     ("0.2", "fraction", 0.2),
     ("2.2 %/K", "per_temperature", 0.022),
     ("0.55 W/cfm", "specific_fan_power", 1165.384),
@@ -213,6 +219,8 @@ REFUSED = [
     ("5 kg/kg", "fraction", "a fraction from 0 to 1, bare or in %"),
     ("5 %", "humidity_ratio", "a humidity ratio in gr/lb, g/kg, lb/lb or kg/kg"),
     ("5 ft/ft", "humidity_ratio", "a humidity ratio in gr/lb, g/kg, lb/lb or kg/kg"),
+    ("25 % RH", "fraction", "a fraction from 0 to 1, bare or in %"),
+    (55, "relative_humidity", "a relative humidity, bare from 0 to 1 or in %"),
     ("62 dB", "sound", "a sound level in dBA"),
     # the size or the meaning of a letter
     ("5 mW", "power", allowed_units("power")),
@@ -311,7 +319,7 @@ def test_every_unit_that_is_offered_goes_there_and_back(
     data: st.DataObject, dimension: str, number: float
 ) -> None:
     unit = data.draw(st.sampled_from(UNITS_OF[dimension]))
-    if dimension == "fraction":
+    if dimension in ("fraction", "relative_humidity"):
         number /= 1e6
     conversion = conversion_of(unit, dimension)
     si = parse(f"{number!r} {unit}", dimension)
@@ -326,7 +334,7 @@ def test_every_unit_that_is_offered_goes_there_and_back(
 def test_what_is_shown_reads_back_to_the_figures_that_are_shown(
     dimension: str, system: str, shown: float
 ) -> None:
-    if dimension == "fraction":
+    if dimension in ("fraction", "relative_humidity"):
         shown /= 1e5
     unit = display_unit(dimension, system, currency="EUR")
     conversion = conversion_of(unit, dimension) if unit else quantities.Conversion(1.0, 0.0)
@@ -444,7 +452,7 @@ def test_every_dimension_says_what_it_is_kept_in() -> None:
     assert set(SI_SYMBOLS) == set(DIMENSIONS) - money
     for name, entry in DIMENSIONS.items():
         assert entry.name == name
-        if name in money or name in ("fraction", "percent", "count", "sound"):
+        if name in money or name in ("fraction", "relative_humidity", "percent", "count", "sound"):
             continue
         symbol = SI_SYMBOLS[name]
         if symbol:
