@@ -17,6 +17,7 @@ from selector.money.energy_prices import present_value_factors, prices
 from selector.money.first_cost import FirstCost, first_cost, unit_of
 from selector.money.life_cycle import per_unit_present_value
 from selector.physics import thermostat as out
+from selector.physics.fit import FittedUnit
 from selector.physics.hourly import HourlyYear, energy_residual, moisture_residual, simulate_hours
 from selector.physics.moist_air import dew_point, relative_humidity
 from selector.physics.prepare import TOLERANCE, Prepared, lead_order, prepare
@@ -83,16 +84,21 @@ class Evaluation:
     year: HourlyYear
 
 
-def prepare_site(*, site: Site) -> Prepared:
+def prepare_site(*, site: Site, fitted: tuple[FittedUnit, ...] | None = None) -> Prepared:
     """Prepare a site with the prices that the search adds up: present value of each joule.
 
-    Args: site.
+    Args: site; fitted, the catalogue's units where they are fitted already.
     Returns: `Prepared`.
     Raises: as `prepare`.
     """
     price = prices(site=site)
     factor = present_value_factors(costs=site.costs)
-    return prepare(site=site, electricity=price.electricity * factor.electricity, gas=price.gas * factor.gas)
+    return prepare(
+        site=site,
+        electricity=price.electricity * factor.electricity,
+        gas=price.gas * factor.gas,
+        fitted=fitted,
+    )
 
 
 def fixed_present_value(*, site: Site, install: tuple[Install, ...]) -> float:

@@ -41,12 +41,14 @@ class Resolver:
         broken: frozenset[str],
         faults: Faults,
         no_defaults: bool,
+        instead: Mapping[str, float] | None = None,
     ) -> None:
         self.file = file
         self.profile = profile
         self.currency = currency
         self.faults = faults
         self.no_defaults = no_defaults
+        self.instead = instead or {}  # SI, taken for the default of a key
         self.notes: list[str] = []  # what the reader of a result should know
         self.scales: dict[str, float] = {}  # SI, what values "per" something are multiplied with
         self._broken = broken
@@ -107,6 +109,7 @@ class Resolver:
             value = value * scale
             low = None if low is None else low * scale
             high = None if high is None else high * scale
+        value = self.instead.get(where, value)
         origin: Origin = "profile" if is_from_profile(key, self.profile) else "default"
         self._refuse_default(where, entry.text, self.allowed(key, dimension))
         self._record(where, value, unit, low, high, origin, entry.source, entry.find)

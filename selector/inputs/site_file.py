@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import copy
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -41,10 +42,18 @@ DEFAULT_CURRENCY = "USD"
 ONE_SPACE = "one well-mixed space: several rooms on one system, or reheat boxes, are not represented"
 
 
-def read_site(*, path: Path, no_defaults: bool = False) -> Site:
+def read_site(
+    *,
+    path: Path,
+    no_defaults: bool = False,
+    instead: Mapping[str, float] | None = None,
+    like: Site | None = None,
+) -> Site:
     """Read a site file with its weather and its catalogue.
 
-    Args: path, of the TOML file; no_defaults, whether every value that the file leaves out is a fault.
+    Args: path, of the TOML file; no_defaults, whether every value that the file leaves out is a fault; instead,
+    values [SI] to take for defaults, by key, as to see what a default matters; like, the same site as read before,
+    whose weather and catalogue are taken over unread.
     Returns: the site in SI, with the record of where each value came from.
     Raises: InputFaults, with all faults of the file, its weather and its catalogue.
     """
@@ -54,7 +63,7 @@ def read_site(*, path: Path, no_defaults: bool = False) -> Site:
     faults.raise_if_any()
     currency = _currency(raw, file, faults)
     single_target = isinstance(raw.get("humidity_target"), dict)
-    weather = _weather(raw, path, currency)
+    weather = _weather(raw, path, currency) if like is None else _WeatherResult(like.weather, ())
     pressure = float(np.mean(weather.weather.pressure)) if weather.weather is not None else None
     context = {"currency": currency, "pressure": pressure}
     tables, broken = check_schema(raw=raw, context=context, file=file, faults=faults)
@@ -65,9 +74,10 @@ def read_site(*, path: Path, no_defaults: bool = False) -> Site:
         broken=broken,
         faults=faults,
         no_defaults=no_defaults,
+        instead=instead,
     )
     faults.extend(weather.faults)
-    catalog = _catalog(tables, path, resolver)
+    catalog = _catalog(tables, path, resolver) if like is None else like.catalog
     reading = _Reading(file, tables, resolver, weather.weather, catalog, single_target)
     site = _build(reading, path)
     faults.raise_if_any()

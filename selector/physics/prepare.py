@@ -28,7 +28,7 @@ from selector.physics.air_handler import Now, Plant
 from selector.physics.arrangements import COIL_BYPASS, Group, IntArray, needs_fan
 from selector.physics.coil import rate_coil
 from selector.physics.ducts import duct_pressure_drop
-from selector.physics.fit import FittedUnit, fit_unit, specific_removal
+from selector.physics.fit import FittedUnit, fit_catalog, specific_removal
 from selector.physics.gains import HourlyGains, hourly_gains, wet_table
 from selector.physics.moist_air import (
     dry_air_density,
@@ -226,10 +226,17 @@ def wettest_season(humidity_ratio: FloatArray) -> int:
     return int(np.argmax(means)) * 24
 
 
-def prepare(*, site: Site, electricity: FloatArray, gas: FloatArray) -> Prepared:
+def prepare(
+    *,
+    site: Site,
+    electricity: FloatArray,
+    gas: FloatArray,
+    fitted: tuple[FittedUnit, ...] | None = None,
+) -> Prepared:
     """Turn a site into the tables of the compiled loop.
 
-    Args: site; electricity and gas (8760,), what the loop adds up for each joule bought [currency/J].
+    Args: site; electricity and gas (8760,), what the loop adds up for each joule bought [currency/J]; fitted, the
+        catalogue's units where they are fitted already.
     Returns: `Prepared`.
     Raises: InputFaults where a unit cannot be fitted; ImpossibleRatingError where the coil's rating cannot be.
     """
@@ -271,7 +278,8 @@ def prepare(*, site: Site, electricity: FloatArray, gas: FloatArray) -> Prepared
             "gas": gas,
         },
     )
-    fitted = tuple(fit_unit(unit=unit) for unit in site.catalog.units)
+    if fitted is None:
+        fitted = fit_catalog(catalog=site.catalog)
     specific = tuple(specific_removal(one) for one in fitted)
     units = np.array([one.parameters for one in fitted]) if fitted else np.zeros((0, SIZE))
     connections = {
