@@ -168,10 +168,10 @@ def _coil(table: CoolingCoilTable, resolver: Resolver, fan_power: float) -> Cool
     given = {"sensible_heat_ratio": table.sensible_heat_ratio, "bypass_factor": table.bypass_factor}
     bypass: float | None = None
     ratio: float | None = None
-    if resolver.only_one(at, given) == "bypass_factor":
-        bypass = resolver.number(f"{at}.bypass_factor", table.bypass_factor)
-    else:
+    if resolver.only_one(at, given) == "sensible_heat_ratio":
         ratio = resolver.number(f"{at}.sensible_heat_ratio", table.sensible_heat_ratio)
+    else:
+        bypass = resolver.number(f"{at}.bypass_factor", table.bypass_factor)
     chilled = kind == "modulating-chilled-water"
     unused = ("stages", "capacity_per_surface", "capacity_per_outdoor") if chilled else ("water_temperature",)
     for name in unused:

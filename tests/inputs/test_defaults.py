@@ -11,6 +11,7 @@ from selector.inputs.quantities import parse
 from selector.inputs.schema import PROFILES
 from selector.inputs.schema_keys import SHARED_KEYS, dimension_of, kind_of, model_at, schema_keys
 from selector.inputs.site import ARRANGEMENTS
+from selector.physics.coil import rate_coil
 
 GENERAL = sorted(defaults_file()["values"])
 OF_PROFILES = [
@@ -134,3 +135,19 @@ def test_keys_are_found_by_their_names() -> None:
         assert model is not None
         assert model.__name__ == name
     assert model_at(("nowhere",)) is None
+
+
+@pytest.mark.parametrize("airflow_by_ton", [150, 200, 300, 400, 600])
+def test_the_default_coil_exists_at_any_airflow(airflow_by_ton: int) -> None:
+    """A default sensible heat ratio would not: 0.75 is above saturation below 332 cfm by ton."""
+    entry = default_of("air_handler.cooling_coil.bypass_factor", None, "USD")
+    assert entry is not None
+    for factor in (entry.low, entry.value, entry.high):
+        assert isinstance(factor, float)
+        rating = rate_coil(
+            total_capacity=parse("25 ton", "cooling_capacity"),
+            airflow=parse(f"{25 * airflow_by_ton} cfm", "airflow"),
+            sensible_heat_ratio=None,
+            bypass_factor=factor,
+        )
+        assert 0.5 < rating.sensible_heat_ratio <= 1.0
