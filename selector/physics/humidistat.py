@@ -197,9 +197,11 @@ def hold_moisture(
         else:
             gain = (miss - last_miss) / (tried - last)
             if high_miss == 0.0:  # only too little so far
-                if gain <= 0.0 or tried >= MOST_UNITS:
+                if tried >= MOST_UNITS:
                     return LACKING, mean_w, good
-                following = min(MOST_UNITS, max(tried - miss / gain, tried * 1.0000001))
+                # a unit ahead of a running coil may take less than the coil then loses: more may still do
+                following = tried - miss / gain if gain > 0.0 else 2.0 * tried
+                following = min(MOST_UNITS, max(following, tried * 1.0000001))
             elif low_miss == 0.0:  # only too much so far
                 following = tried - miss / gain if gain > 0.0 else 0.5 * tried
                 if following <= 0.0:

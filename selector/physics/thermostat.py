@@ -408,6 +408,8 @@ def respond(
     extra = 0.0
     infiltration = leak
     before = 0.0
+    lower, upper = call, 1.0
+    tried, missed = -1.0, 0.0  # the share before, and how far from it the next one lay
     for _ in range(60):
         brought = share * intake
         infiltration = max(0.0, leak - max(0.0, brought - exhaust)) + max(0.0, exhaust - brought)
@@ -434,30 +436,30 @@ def respond(
             if ventilating and may_economize(plant, outdoor[0], outdoor[1]):
                 low_flow, low_miss = intake, quiet - target
                 high_flow, high_miss = plant.supply, 0.0
-                tried = plant.supply
+                wide = plant.supply
                 for _ in range(40):
                     entering_t, entering_w, flow, bypass, bypass_t, bypass_w, before = before_coil(
-                        plant, units, groups, running, used, 1.0, tried, True, pressure, outdoor, space, cell
+                        plant, units, groups, running, used, 1.0, wide, True, pressure, outdoor, space, cell
                     )
                     idle, out[UNIT_LOW] = supply(
                         plant, OFF, units, groups, running, used, 1.0, flow, entering_t, entering_w, bypass, bypass_t,
                         bypass_w, pressure, outdoor, space, cell,
                     )  # fmt: skip
                     miss = idle - fresh - target
-                    if tried == plant.supply and miss > 0.0:
+                    if wide == plant.supply and miss > 0.0:
                         break
                     if abs(miss) <= 1e-12 * (abs(target) + abs(idle)) or high_flow - low_flow < 1e-13:
                         free = True
                         break
                     if miss > 0.0:
-                        low_flow, low_miss = tried, miss
+                        low_flow, low_miss = wide, miss
                     else:
-                        high_flow, high_miss = tried, miss
-                    tried = low_flow + (high_flow - low_flow) * low_miss / (low_miss - high_miss)
-                    if tried <= low_flow or tried >= high_flow:
-                        tried = 0.5 * (low_flow + high_flow)
+                        high_flow, high_miss = wide, miss
+                    wide = low_flow + (high_flow - low_flow) * low_miss / (low_miss - high_miss)
+                    if wide <= low_flow or wide >= high_flow:
+                        wide = 0.5 * (low_flow + high_flow)
                     free = True
-                extra = tried - intake
+                extra = wide - intake
                 out[SYSTEM_HEAT] = idle - fresh
                 out[SUPPLY_REMOVED] = out[UNIT_LOW]
             if not free:
@@ -495,15 +497,26 @@ def respond(
         out[END_T] = end
         out[MEAN_T] = mean
         out[HEAT_LOSS] = loss
-        moved = abs(following - share)
+        moved = following - share
         if fixed or moved == 0.0:
             out[SHARE_SETTLED] = 1.0
             break
         simple = call == 0.0 and plant.leakage == 0.0 and exhaust == 0.0
-        share = following
-        if simple or moved <= SETTLED_SHARE:
+        if simple or abs(moved) <= SETTLED_SHARE:
+            share = following
             out[SHARE_SETTLED] = 1.0
             break
+        if moved > 0.0:
+            lower = share
+        else:
+            upper = share
+        if tried >= 0.0 and moved != missed:
+            # what follows falls with the share where unit heat is spread over it: a secant, kept in its bracket
+            following = share - moved * (share - tried) / (moved - missed)
+            if following <= lower or following >= upper:
+                following = 0.5 * (lower + upper)
+        tried, missed = share, moved
+        share = following
         out[COIL_FULL] = 0.0
     out[FAN_SHARE] = share
     out[VENTILATION] = share * intake + extra
