@@ -120,19 +120,20 @@ def evaluate(
     prepared: Prepared,
     install: tuple[Install, ...],
     warm_allowed: float | None = None,
-    extra_vapour: float = 0.0,
+    year: HourlyYear | None = None,
 ) -> Evaluation:
     """Simulate a design through the whole year.
 
     Args: prepared; install, the new units; warm_allowed [h a year] above which the space counts as too warm, None for
-        no such limit; extra_vapour [kg/s] added to every hour's gains.
+        no such limit; year, this very design's, where it is simulated already.
     Returns: `Evaluation`.
     Raises: ValueError where a model is not in the catalogue.
     """
     site = prepared.site
     new = lead_order(prepared=prepared, install=tuple(part for part in install if part.count > 0))
     every = lead_order(prepared=prepared, install=(*new, *site.existing_units))
-    year = simulate_hours(prepared=prepared, install=every, extra_vapour=extra_vapour)
+    if year is None:
+        year = simulate_hours(prepared=prepared, install=every)
     response = year.response
     factor = present_value_factors(costs=site.costs)
     price = prices(site=site)

@@ -76,7 +76,7 @@ class Followed:
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _trace(
+def trace_tables(
     plant: Plant,
     hours: FloatArray,
     wet: FloatArray,
@@ -101,7 +101,10 @@ def _trace(
             plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour, starts[place, 0],
             starts[place, 1], space,
         )  # fmt: skip
-        called[place] = np.inf if space.moisture[MODE] == SATURATED else space.running[lead]
+        if lead < 0:
+            called[place] = 0.0
+        else:
+            called[place] = np.inf if space.moisture[MODE] == SATURATED else space.running[lead]
         sums[place + 1] = sums[place]
         if place >= WARM_UP:
             sums[place + 1, COST] += space.sums[HOUR_COST]
@@ -149,25 +152,41 @@ def _fading(
     return math.exp(-out[HEAT_LOSS] * HOUR / plant.air_capacity), left_w
 
 
-def trace(*, prepared: Prepared, install: tuple[Install, ...], lead: int) -> Trajectory:
+def blank(*, prepared: Prepared) -> Trajectory:
+    """Room for a common year of which nothing is known: a design that follows it shares nothing.
+
+    Args: prepared.
+    Returns: `Trajectory` with the start state and no hours.
+    """
+    limits = prepared.limit_rh.shape[0]
+    starts = np.full((PLACES + 1, 2), np.nan)
+    starts[0] = start_state(prepared=prepared)
+    return Trajectory(
+        starts,
+        np.full(PLACES, np.inf),
+        np.zeros((PLACES + 1, ABOVE + limits)),
+        np.full((PLACES, 2), np.nan),
+    )
+
+
+def trace(
+    *, prepared: Prepared, install: tuple[Install, ...], lead: int, into: Trajectory | None = None
+) -> Trajectory:
     """Simulate the common year of all designs that lead with one model in one arrangement.
 
     Args: prepared; install in lead order: units that are there already and run first, then the lead with as many as
-        the limits allow; lead, its place in `install`, or -1 for the existing system alone.
+        the limits allow; lead, its place in `install`, or -1 for the existing system alone; into, blank arrays to
+        fill.
     Returns: `Trajectory`.
     """
     groups, counts = groups_of(prepared=prepared, install=install)
-    limits = prepared.limit_rh.shape[0]
-    starts = np.zeros((PLACES + 1, 2))
-    starts[0] = start_state(prepared=prepared)
-    called = np.full(PLACES, np.inf)
-    fading = np.full((PLACES, 2), np.nan)
-    sums = np.zeros((PLACES + 1, ABOVE + limits))
-    _trace(
-        *tables(prepared), groups, counts, lead, prepared.first_hour, workspace(groups=counts.size, limits=limits),
-        starts, called, sums, fading,
+    one = blank(prepared=prepared) if into is None else into
+    trace_tables(
+        *tables(prepared), groups, counts, lead, prepared.first_hour,
+        workspace(groups=counts.size, limits=prepared.limit_rh.shape[0]), one.starts, one.called, one.sums,
+        one.fading,
     )  # fmt: skip
-    return Trajectory(starts, called, sums, fading)
+    return one
 
 
 def tables(prepared: Prepared) -> tuple[Any, ...]:
@@ -198,7 +217,7 @@ def _judge(sums: FloatArray, cost_limit: float, warm_limit: float, allowed: Floa
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _follow(
+def follow_tables(
     plant: Plant,
     hours: FloatArray,
     wet: FloatArray,
@@ -301,7 +320,7 @@ def follow(
     limits = prepared.limit_rh.shape[0]
     sums = np.zeros(ABOVE + limits)
     sums[COST] = fixed
-    ended, simulated, most = _follow(
+    ended, simulated, most = follow_tables(
         *tables(prepared), groups, counts, prepared.first_hour, workspace(groups=counts.size, limits=limits),
         trajectory.starts, trajectory.called, trajectory.sums, trajectory.fading, float(has), cost_limit, warm_limit,
         np.full(limits, NO_LIMIT) if allowed is None else allowed, sums,

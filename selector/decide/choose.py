@@ -1,0 +1,432 @@
+"""Choose: which design, with a proof.
+
+Every arrangement is searched on its own, with its own best, so that the best of each is proved as well; designs of
+several arrangements, where the site allows them, are one more search. The searches are independent of each other and
+run on as many cores as there are, with the same result on one.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+
+from selector.decide.designs import (
+    Designs,
+    count_reasons,
+    enumerate_designs,
+    install_of,
+    tie_key,
+)
+from selector.decide.evaluate import Evaluation, evaluate
+from selector.decide.margin import margin_of, one_out_of
+from selector.decide.moves import moves_of
+from selector.decide.propose import BIG, Estimate, propose, search_order
+from selector.decide.results import ArrangementResult, Choice, Proof
+from selector.decide.search import (
+    FAILS_WITH_UNITS_OUT,
+    NOT_REACHED,
+    SAME_COST,
+    TOO_DEAR_BEFORE,
+    Field,
+    Found,
+    Library,
+    field_of,
+    library_for,
+    row_of,
+    search,
+)
+from selector.decide.shared import ABOVE, COST, NO_LIMIT, PLACES, trace
+from selector.decide.solver import SolverName
+from selector.inputs.site import ARRANGEMENTS, HOURS, Arrangement, FloatArray, Install
+from selector.money.design_costs import cost_coefficients
+from selector.physics.arrangements import IntArray
+from selector.physics.prepare import Prepared
+from selector.physics.year import ABOVE_LIMIT, COIL_FROST, FINISHED, TOO_DEAR, TOO_WARM, WARM_UP
+
+ENDS = {
+    TOO_DEAR_BEFORE: "cost before energy",
+    TOO_DEAR: "cost by some hour",
+    ABOVE_LIMIT: "hours above the humidity limit",
+    TOO_WARM: "hours too warm",
+    COIL_FROST: "coil below 0 °C while bypassed",
+    FAILS_WITH_UNITS_OUT: "humidity with units out",
+    NOT_REACHED: "not reached",
+}
+MIXED = "several arrangements"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Searched:
+    """One search and its outcome."""
+
+    name: str  # arrangement, or MIXED
+    order: IntArray
+    found: Found
+    finished: tuple[int, ...]  # rows that keep all limits, cheapest first
+
+
+def allowed_hours(*, prepared: Prepared) -> FloatArray:
+    """Hours above that each humidity limit allows.
+
+    Args: prepared.
+    Returns: hours (L,).
+    """
+    return np.array([target.allowed_hours_above for target in prepared.site.targets], np.float64)
+
+
+def warm_hours_allowed(*, prepared: Prepared, existing: Evaluation) -> float | None:
+    """Hours too warm that a design may have: the existing system's own and what the site allows beyond.
+
+    Args: prepared; existing, the existing system alone.
+    Returns: hours, None where the site sets no limit.
+    """
+    extra = prepared.site.limits.extra_hours_too_warm
+    return None if extra is None else existing.hours_too_warm + extra
+
+
+def _map(work: Callable[[int], None], items: list[int]) -> None:
+    """Do independent pieces of work on all cores."""
+    with ThreadPoolExecutor(max_workers=max(1, len(os.sched_getaffinity(0)))) as pool:
+        for _ in pool.map(work, items):
+            pass
+
+
+def trace_all(*, prepared: Prepared, designs: Designs, field: Field) -> tuple[Library, int]:
+    """Simulate the common year of every choice that leads a design which may be simulated.
+
+    Args: prepared; designs; field.
+    Returns: `Library`, and hours simulated.
+    """
+    site = prepared.site
+    units, width = site.catalog.units, len(ARRANGEMENTS)
+    open_rows = designs.excluded == 0
+    leads = designs.parts[open_rows, 0] if designs.parts.shape[1] else np.zeros(0, np.int64)
+    most = np.zeros(len(units) * width, np.int64)
+    np.maximum.at(most, leads[leads >= 0], designs.counts[open_rows, 0][leads >= 0])
+    choices = [-1, *(int(choice) for choice in np.flatnonzero(most))]
+    library = library_for(prepared=prepared, choices=most.size, leads=tuple(choices))
+
+    def one(choice: int) -> None:
+        into = row_of(library=library, choice=choice)
+        ranks = field.existing_ranks
+        there = [
+            Install(units[int(group["unit"])].model, ARRANGEMENTS[int(group["arrangement"])], int(count))
+            for group, count, rank in zip(field.existing, field.existing_counts, ranks, strict=True)
+            if choice < 0 or rank <= field.ranks[choice]
+        ]
+        if choice < 0:
+            trace(prepared=prepared, install=tuple(there), lead=-1, into=into)
+            return
+        model, arrangement = units[choice // width].model, ARRANGEMENTS[choice % width]
+        trace(
+            prepared=prepared,
+            install=(*there, Install(model, arrangement, int(most[choice]))),
+            lead=len(there),
+            into=into,
+        )
+
+    _map(one, choices)
+    return library, len(choices) * PLACES
+
+
+def estimate_of(*, prepared: Prepared, library: Library, allowed: FloatArray) -> Estimate:
+    """What the common years say about each choice.
+
+    Args: prepared; library; allowed (L,) hours above.
+    Returns: `Estimate`.
+    """
+    site = prepared.site
+    width = len(ARRANGEMENTS)
+    units = site.catalog.units
+    pairs = tuple(
+        (unit.model, name) for unit in units for name in ARRANGEMENTS if name in site.costs.installation
+    )
+    coefficients = cost_coefficients(site=site, choices=pairs)
+    total = len(units) * width
+    energy, need = np.zeros(total), np.full(total, BIG)
+    first, later, current, airflow = np.zeros(total), np.zeros(total), np.zeros(total), np.zeros(total)
+    here = np.zeros(total, bool)
+    hours = float(allowed.min(initial=HOURS))
+    for at, (model, name) in enumerate(pairs):
+        row = next(r for r, unit in enumerate(units) if unit.model == model)
+        choice = row * width + ARRANGEMENTS.index(name)
+        first[choice], later[choice] = coefficients.first[at], coefficients.later[at]
+        current[choice], airflow[choice] = units[row].current, units[row].airflow
+        if library.index[choice] == 0:
+            continue
+        one = row_of(library=library, choice=choice)
+        here[choice] = True
+        energy[choice] = one.sums[PLACES, COST]
+        if np.all(one.sums[PLACES, ABOVE:] <= allowed):
+            called = np.sort(one.called[WARM_UP:][np.isfinite(one.called[WARM_UP:])])
+            skipped = min(called.size - 1, int(hours))
+            need[choice] = max(0.05, float(called[called.size - 1 - skipped]))
+    room = np.array([_room(prepared, code) for code in range(width)])
+    return Estimate(energy, need, first, later, coefficients.fixed, current, airflow, room, here)
+
+
+def _room(prepared: Prepared, code: int) -> float:
+    from selector.decide.limits import stream_airflow
+
+    return stream_airflow(site=prepared.site, arrangement=code)
+
+
+def searches_of(*, prepared: Prepared, designs: Designs, order: IntArray) -> list[tuple[str, IntArray]]:
+    """Split an order into one search for each arrangement and one for designs of several.
+
+    Args: prepared; designs; order (N,).
+    Returns: name and rows of each search; "install nothing" belongs to none.
+    """
+    used = designs.arrangements[order]
+    parts = [
+        (name, order[used == 1 << code])
+        for code, name in enumerate(ARRANGEMENTS)
+        if name in prepared.site.limits.arrangements
+    ]
+    single = np.isin(used, [0, *(1 << code for code in range(len(ARRANGEMENTS)))])
+    if not single.all():
+        parts.append((MIXED, order[~single]))
+    return parts
+
+
+def choose(
+    *,
+    prepared: Prepared,
+    solver: SolverName = "highs",
+    seconds: float | None = None,
+    progress: Callable[[str, float], None] | None = None,
+) -> Choice:
+    """Choose the design of lowest life-cycle cost that keeps every limit.
+
+    Args: prepared; solver of the proposal; seconds, a clock limit after which the answer is the best found, None for
+        the site's work limit alone; progress, called with what is being done and the share done, 0 to 1.
+    Returns: `Choice`.
+    """
+    began = time.monotonic()
+    deadline = None if seconds is None else began + seconds
+    site = prepared.site
+    say = progress if progress is not None else (lambda _what, _share: None)
+    say("existing system", 0.0)
+    existing = evaluate(prepared=prepared, install=())
+    warm_allowed = warm_hours_allowed(prepared=prepared, existing=existing)
+    existing = evaluate(prepared=prepared, install=(), warm_allowed=warm_allowed, year=existing.year)
+    work = PLACES
+    allowed = allowed_hours(prepared=prepared)
+    warm_limit = NO_LIMIT if warm_allowed is None else warm_allowed
+    designs = enumerate_designs(prepared=prepared)
+    field = field_of(prepared=prepared)
+    say("common years", 0.05)
+    library, hours = trace_all(prepared=prepared, designs=designs, field=field)
+    work += hours
+    estimate = estimate_of(prepared=prepared, library=library, allowed=allowed)
+    say("integer programme", 0.5)
+    proposal = propose(estimate=estimate, limits=site.limits, solver=solver)
+    order = search_order(designs=designs, estimate=estimate, proposal=proposal)
+    parts = searches_of(prepared=prepared, designs=designs, order=order)
+    spare = site.limits.spare_units
+    budget = max(0, int(site.limits.work_years * HOURS) - work) // max(1, len(parts))
+    done = [0] * len(parts)
+    found: list[Searched | None] = [None] * len(parts)
+
+    def one(at: int) -> None:
+        name, rows = parts[at]
+
+        def count(finished: int) -> None:
+            done[at] = finished
+            say("designs", 0.5 + 0.4 * sum(done) / max(1, order.size))
+
+        result = search(
+            prepared=prepared, field=field, library=library, designs=designs, order=rows, spare=spare,
+            warm_limit=warm_limit, allowed=allowed, budget=budget, deadline=deadline,
+            progress=count if progress is not None else None,
+        )  # fmt: skip
+        kept = np.flatnonzero(result.ended == FINISHED)
+        found[at] = Searched(name, rows, result, _ranked(designs, result.cost, kept))
+
+    _map(one, list(range(len(parts))))
+    searched = [one_search for one_search in found if one_search is not None]
+    work += sum(one_search.found.hours for one_search in searched)
+    nothing = _nothing(prepared, existing, spare, warm_limit, allowed, designs, field, library)
+    work += nothing.hours
+    cost = np.zeros(designs.parts.shape[0])
+    ended = np.full(designs.parts.shape[0], NOT_REACHED)
+    for one_search in searched:
+        here = one_search.order
+        cost[here], ended[here] = one_search.found.cost[here], one_search.found.ended[here]
+    cost[0], ended[0] = existing.costs.life_cycle, nothing.ended[0]
+    if existing.broken and ended[0] == FINISHED:
+        ended[0] = ABOVE_LIMIT
+    ranking = _ranked(designs, cost, np.flatnonzero((ended == FINISHED) & (designs.excluded == 0)))
+    say("details", 0.9)
+
+    def full(row: int) -> Evaluation:
+        nonlocal work
+        if row == 0:
+            return existing
+        work += PLACES
+        install = install_of(prepared=prepared, designs=designs, row=row)
+        return evaluate(prepared=prepared, install=install, warm_allowed=warm_allowed)
+
+    evaluated: dict[int, Evaluation] = {}
+
+    def get(row: int) -> Evaluation:
+        if row not in evaluated:
+            evaluated[row] = full(row)
+        return evaluated[row]
+
+    best = get(ranking[0]) if ranking else None
+    runner_up = get(ranking[1]) if len(ranking) > 1 else None
+    by_arrangement: list[ArrangementResult] = []
+    closest: Evaluation | None = None
+    for one_search in searched:
+        if one_search.name == MIXED:
+            continue
+        name = _arrangement(one_search.name)
+        if one_search.finished:
+            top = get(one_search.finished[0])
+            by_arrangement.append(_result(name, top, best))
+            continue
+        row = _closest(one_search, designs, estimate)
+        near = None if row is None else get(row)
+        by_arrangement.append(ArrangementResult(name, None, near, None, _why_none(one_search, designs, near)))
+        if near is not None and (closest is None or near.hours_above < closest.hours_above):
+            closest = near
+    reached = all(np.all(s.found.ended[s.order] != NOT_REACHED) for s in searched)
+    margin = one_out = None
+    moves = ()
+    if best is not None:
+        margin, hours = margin_of(prepared=prepared, best=best, allowed=allowed, warm_limit=warm_limit)
+        work += hours
+        one_out, hours = one_out_of(prepared=prepared, best=best, warm_allowed=warm_allowed)
+        work += hours
+    else:
+        if closest is None or existing.hours_above < closest.hours_above:
+            closest = existing
+        moves, hours = moves_of(
+            prepared=prepared, designs=designs, field=field, library=library, estimate=estimate, allowed=allowed,
+            warm_limit=warm_limit, budget=max(0, int(site.limits.work_years * HOURS) - work),
+        )  # fmt: skip
+        work += hours
+    say("done", 1.0)
+    counts = np.bincount(ended[designs.excluded == 0] + 1, minlength=8)
+    reasons = {**count_reasons(designs.excluded)}
+    reasons.update({ENDS[end]: int(counts[end + 1]) for end in ENDS if counts[end + 1]})
+    simulated = int(((ended != NOT_REACHED) & (ended != TOO_DEAR_BEFORE) & (designs.excluded == 0)).sum())
+    proof = _proof(best, reached, seconds, designs, reasons, simulated, work, time.monotonic() - began)
+    return Choice(
+        site=site,
+        best=best,
+        closest=None if best is not None else closest,
+        existing=existing,
+        runner_up=runner_up,
+        by_arrangement=tuple(by_arrangement),
+        margin=margin,
+        one_out=one_out,
+        moves=moves,
+        proof=proof,
+    )
+
+
+def _nothing(
+    prepared: Prepared,
+    existing: Evaluation,
+    spare: int,
+    warm_limit: float,
+    allowed: FloatArray,
+    designs: Designs,
+    field: Field,
+    library: Library,
+) -> Found:
+    """ "Install nothing" as a design like any other, with units out where the site asks for it."""
+    return search(
+        prepared=prepared, field=field, library=library, designs=designs, order=np.zeros(1, np.int64), spare=spare,
+        warm_limit=warm_limit, allowed=allowed, budget=10 * PLACES,
+    )  # fmt: skip
+
+
+def _arrangement(name: str) -> Arrangement:
+    return ARRANGEMENTS[ARRANGEMENTS.index(name)]  # type: ignore[arg-type]  # a str that is known to be one
+
+
+def _ranked(designs: Designs, cost: FloatArray, rows: IntArray) -> tuple[int, ...]:
+    """Rows by cost; costs closer than SAME_COST to the cheapest of their run are ties, in the order of `tie_key`."""
+    ordered = sorted((int(row) for row in rows), key=lambda row: float(cost[row]))
+    ranked: list[int] = []
+    while ordered:
+        level = cost[ordered[0]] * (1.0 + SAME_COST)
+        tied = [row for row in ordered if cost[row] <= level]
+        ranked.extend(sorted(tied, key=lambda row: tie_key(designs, row)))
+        ordered = ordered[len(tied) :]
+    return tuple(ranked)
+
+
+def _closest(searched: Searched, designs: Designs, estimate: Estimate) -> int | None:
+    """The design that comes nearest: of those that failed on humidity, the one that covers most of the need."""
+    if searched.order.size == 0:
+        return None
+    rows = searched.order
+    lived = rows[np.isin(searched.found.ended[rows], (ABOVE_LIMIT, FAILS_WITH_UNITS_OUT))]
+    rows = lived if lived.size else rows
+    airflow = np.append(estimate.airflow, 0.0)
+    size = (airflow[designs.parts[rows]] * designs.counts[rows]).sum(axis=1)
+    cover = (designs.counts[rows] / np.append(estimate.need, BIG)[designs.parts[rows]]).sum(axis=1)
+    return int(rows[np.lexsort((-size, -np.round(cover, 6)))[0]])
+
+
+def _why_none(searched: Searched, designs: Designs, near: Evaluation | None) -> str:
+    if searched.order.size == 0:
+        code = ARRANGEMENTS.index(_arrangement(searched.name))
+        reasons = count_reasons(designs.excluded[designs.arrangements == 1 << code])
+        if not reasons:
+            return "no design of it in the catalogue"
+        return "no design fits: " + max(reasons, key=lambda reason: reasons[reason])
+    if near is not None and near.broken:
+        worst = near.broken[0]
+        return f"none keeps the limits; the nearest breaks {worst.limit}"
+    return "none keeps the limits"
+
+
+def _result(name: Arrangement, top: Evaluation, best: Evaluation | None) -> ArrangementResult:
+    assert best is not None
+    if top is best:
+        return ArrangementResult(name, top, None, 0.0, "chosen")
+    extra = top.costs.life_cycle - best.costs.life_cycle
+    first = top.costs.first - best.costs.first
+    energy = top.costs.present_value_energy - best.costs.present_value_energy
+    later = extra - first - energy
+    parts = {"first cost": first, "energy": energy, "maintenance and replacement": later}
+    worst = max(parts, key=lambda key: parts[key])
+    return ArrangementResult(name, top, None, extra, f"more {worst}")
+
+
+def _proof(
+    best: Evaluation | None,
+    reached: bool,
+    seconds: float | None,
+    designs: Designs,
+    reasons: dict[str, int],
+    simulated: int,
+    work: int,
+    spent: float,
+) -> Proof:
+    possible = designs.parts.shape[0]
+    if best is None:
+        status = "not possible" if reached else "best-found"
+        reason = "no design keeps every limit" if reached else "no design found before the limit of work"
+        return Proof(status, reason, float("nan"), float("nan"), float("nan"), possible, simulated, reasons,
+                     work / HOURS, spent)  # fmt: skip
+    cost = best.costs.life_cycle
+    if reached:
+        reason = "every design within the limits was followed to its end or stopped by a rule that proves it dearer"
+        return Proof("optimal", reason, cost, 0.0, 0.0, possible, simulated, reasons, work / HOURS, spent)
+    fixed = designs.fixed[designs.excluded == 0]
+    bound = min(cost, float(fixed.min()))
+    limit = "clock" if seconds is not None else "work"
+    reason = f"the limit of {limit} was reached; designs not reached could be cheaper"
+    return Proof("best-found", reason, bound, (cost - bound) / cost, cost - bound, possible, simulated, reasons,
+                 work / HOURS, spent)  # fmt: skip

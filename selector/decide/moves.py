@@ -1,0 +1,183 @@
+"""Where nothing is possible: how far each limit has to move, alone, for a design to become possible.
+
+Limits that need no simulation are lifted, and designs are tried in the order of the limited quantity until one keeps all
+other limits. Limits on hours are lifted one at a time, and the least hours of any design are found. Each is a search of
+its own with a share of the work that is left.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from selector.decide.designs import Designs, enumerate_designs
+from selector.decide.propose import Estimate
+from selector.decide.results import LimitMove
+from selector.decide.search import NOT_REACHED, Field, Library, search
+from selector.decide.shared import NO_LIMIT
+from selector.inputs.site import ARRANGEMENTS, FloatArray
+from selector.physics.arrangements import IntArray
+from selector.physics.prepare import Prepared
+from selector.physics.year import FINISHED
+
+BATCH = 64  # designs followed between looks for one that keeps the limits
+
+
+def moves_of(
+    *,
+    prepared: Prepared,
+    designs: Designs,
+    field: Field,
+    library: Library,
+    estimate: Estimate,
+    allowed: FloatArray,
+    warm_limit: float,
+    budget: int,
+) -> tuple[tuple[LimitMove, ...], int]:
+    """Find the least move of each limit that makes a design possible.
+
+    Args: prepared; designs, none of which keeps all limits; field; library; estimate; allowed (L,) [h]; warm_limit
+        [h]; budget [h] to simulate, shared equally.
+    Returns: one `LimitMove` for each limit that the site sets, and hours simulated.
+    """
+    site = prepared.site
+    limits = site.limits
+    tasks = [f"humidity, {target.name}: hours above" for target in site.targets]
+    if warm_limit < NO_LIMIT:
+        tasks.append("hours too warm")
+    names = [name for name in ("first_cost", "electrical_current") if getattr(limits, name) is not None]
+    tasks += [*names, "max_units"]
+    share = budget // max(1, len(tasks))
+    moves: list[LimitMove] = []
+    spent = 0
+    for k, target in enumerate(site.targets):
+        move, hours = _least_hours(
+            prepared,
+            designs,
+            field,
+            library,
+            allowed,
+            warm_limit,
+            share,
+            k,
+            f"humidity, {target.name}: hours above",
+        )
+        moves.append(move)
+        spent += hours
+    if warm_limit < NO_LIMIT:
+        move, hours = _least_hours(
+            prepared, designs, field, library, allowed, warm_limit, share, -1, "hours too warm"
+        )
+        moves.append(move)
+        spent += hours
+    units = site.catalog.units
+    width = len(ARRANGEMENTS)
+    current = np.append(np.repeat([unit.current for unit in units], width), 0.0)
+    for name in names:
+        lifted = enumerate_designs(prepared=prepared, limits=replace(limits, **{name: None}))
+        if name == "first_cost":
+            quantity, now, unit = lifted.first, limits.first_cost, site.costs.currency
+        else:
+            quantity = (current[lifted.parts] * lifted.counts).sum(axis=1)
+            now, unit = limits.electrical_current, "A"
+        assert now is not None
+        move, hours = _least_quantity(
+            prepared, lifted, field, library, allowed, warm_limit, share, quantity, name, now, unit
+        )
+        moves.append(move)
+        spent += hours
+    more = replace(limits, max_units=2 * limits.max_units, max_per_model=2 * limits.max_per_model)
+    lifted = enumerate_designs(prepared=prepared, limits=more)
+    quantity = lifted.units.astype(float)
+    move, hours = _least_quantity(
+        prepared,
+        lifted,
+        field,
+        library,
+        allowed,
+        warm_limit,
+        share,
+        quantity,
+        "max_units",
+        limits.max_units,
+        "",
+    )
+    moves.append(move)
+    return tuple(moves), spent + hours
+
+
+def _least_hours(
+    prepared: Prepared,
+    designs: Designs,
+    field: Field,
+    library: Library,
+    allowed: FloatArray,
+    warm_limit: float,
+    budget: int,
+    which: int,
+    name: str,
+) -> tuple[LimitMove, int]:
+    """Least hours of one kind among designs that keep all other limits; `which` is the limit, -1 hours too warm."""
+    open_rows = np.flatnonzero(designs.excluded == 0)
+    bound = allowed.copy()
+    warm = warm_limit
+    now = float(warm_limit if which < 0 else allowed[which])
+    least = np.inf
+    spent = 0
+    complete = True
+    order = open_rows[np.argsort(-designs.fixed[open_rows], kind="stable")]
+    for at in range(0, order.size, BATCH):
+        # a design with as many hours as the best so far cannot improve on it: it is stopped there
+        if which < 0:
+            warm = least - 1.0 if np.isfinite(least) else NO_LIMIT
+        else:
+            bound[which] = least - 1.0 if np.isfinite(least) else NO_LIMIT
+        result = search(
+            prepared=prepared, field=field, library=library, designs=designs, order=order[at : at + BATCH],
+            spare=prepared.site.limits.spare_units, warm_limit=warm, allowed=bound, budget=budget - spent,
+        )  # fmt: skip
+        spent += result.hours
+        kept = np.flatnonzero(result.ended == FINISHED)
+        if kept.size:
+            hours = result.warm[kept] if which < 0 else result.above[kept, which]
+            least = min(least, float(hours.min()))
+        complete = complete and not np.any(result.ended[order[at : at + BATCH]] == NOT_REACHED)
+        if spent >= budget:
+            complete = complete and at + BATCH >= order.size
+            break
+    if not np.isfinite(least):
+        return LimitMove(name, now, None, "h", "does not help"), spent
+    return LimitMove(name, now, least, "h", "proved" if complete else "within the designs tried"), spent
+
+
+def _least_quantity(
+    prepared: Prepared,
+    designs: Designs,
+    field: Field,
+    library: Library,
+    allowed: FloatArray,
+    warm_limit: float,
+    budget: int,
+    quantity: FloatArray,
+    name: str,
+    now: float,
+    unit: str,
+) -> tuple[LimitMove, int]:
+    """Least value of a quantity among designs that keep all limits but its own."""
+    rows = np.flatnonzero((designs.excluded == 0) & (quantity > now))
+    order: IntArray = rows[np.argsort(quantity[rows], kind="stable")]
+    spent = 0
+    for at in range(0, order.size, BATCH):
+        batch = order[at : at + BATCH]
+        result = search(
+            prepared=prepared, field=field, library=library, designs=designs, order=batch,
+            spare=prepared.site.limits.spare_units, warm_limit=warm_limit, allowed=allowed, budget=budget - spent,
+        )  # fmt: skip
+        spent += result.hours
+        kept = [row for row in batch if result.ended[row] == FINISHED]
+        if kept:
+            return LimitMove(name, now, float(quantity[kept].min()), unit, "proved"), spent
+        if spent >= budget:
+            return LimitMove(name, now, None, unit, "within the designs tried"), spent
+    return LimitMove(name, now, None, unit, "does not help"), spent

@@ -1,0 +1,166 @@
+"""Propose a first design by an integer programme, and order all others behind it.
+
+The estimate: a design whose units cover the needed capacity has the operating cost that its choices would have each
+alone, weighted by the share of the need that each covers. Cost and need of a choice come from its common year. It is
+no bound - a design that floats between set point and limit can be cheaper - so it orders the search and proves nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from selector.decide.designs import Designs
+from selector.decide.solver import SolverName, solve
+from selector.inputs.site import ARRANGEMENTS, FloatArray, Limits
+from selector.physics.arrangements import IntArray
+
+if TYPE_CHECKING:
+    import pulp
+
+BIG = 1e9  # units; a choice that cannot cover the need
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Estimate:
+    """What each choice would cost and how many of it the need takes."""
+
+    energy: FloatArray  # (C,) currency, present value of energy with ample units of this choice alone
+    need: FloatArray  # (C,) units of it that keep the limits, about; BIG where none do
+    first: FloatArray  # (C,) currency a unit
+    later: FloatArray  # (C,) currency a unit, present value of all later costs but energy
+    fixed: FloatArray  # (5,) currency, once for an arrangement
+    current: FloatArray  # (C,) A a unit
+    airflow: FloatArray  # (C,) m³/s a unit
+    room: FloatArray  # (5,) m³/s for all units of an arrangement
+    allowed: np.ndarray[tuple[int], np.dtype[np.bool_]]  # (C,)
+
+
+def estimated_cost(*, designs: Designs, estimate: Estimate) -> FloatArray:
+    """Life-cycle cost of every design by the estimate.
+
+    Args: designs; estimate.
+    Returns: cost (D,) [currency]; designs that cover less than the need get a surcharge that grows with the lack.
+    """
+    energy = np.append(estimate.energy, 0.0)
+    cover = designs.counts / np.append(estimate.need, BIG)[designs.parts]
+    covered = cover.sum(axis=1)
+    # parts stand in lead order: the first covers what it can, the next the rest
+    served = np.zeros_like(cover)
+    left = np.ones(cover.shape[0])
+    for at in range(cover.shape[1]):
+        served[:, at] = np.minimum(cover[:, at], left)
+        left -= served[:, at]
+    dearest = float(np.max(estimate.energy[estimate.allowed], initial=0.0))
+    cost = designs.fixed + (served * energy[designs.parts]).sum(axis=1) + left * dearest
+    return np.asarray(np.where(covered < 1.0, cost * (2.0 - covered) + 1e6 * (1.0 - covered), cost))
+
+
+def programme(
+    *, estimate: Estimate, limits: Limits
+) -> tuple[pulp.LpProblem, dict[int, pulp.LpVariable], dict[int, pulp.LpVariable]]:
+    """The covering programme over counts.
+
+    Args: estimate; limits.
+    Returns: problem, count variables and share variables by choice. Minimise first and later costs plus the energy of
+        each choice's share of the need; shares add up to 1 and none exceeds count / need; counts, models, arrangements,
+        current, airflow and first cost within the limits.
+    """
+    import pulp
+
+    problem = pulp.LpProblem("propose", pulp.LpMinimize)
+    width = len(ARRANGEMENTS)
+    choices = [c for c in range(estimate.energy.size) if estimate.allowed[c] and estimate.need[c] < BIG]
+    most = min(limits.max_per_model, limits.max_units)
+    counts = {c: problem.add_variable(f"n{c}", 0, most, cat=pulp.LpInteger) for c in choices}
+    shares = {c: problem.add_variable(f"s{c}", 0, 1) for c in choices}
+    models = {
+        m: problem.add_variable(f"m{m}", cat=pulp.LpBinary) for m in sorted({c // width for c in choices})
+    }
+    places = {
+        a: problem.add_variable(f"a{a}", cat=pulp.LpBinary) for a in sorted({c % width for c in choices})
+    }
+    problem.setObjective(
+        pulp.lpSum(
+            [
+                (estimate.first[c] + estimate.later[c]) * counts[c] + estimate.energy[c] * shares[c]
+                for c in choices
+            ]
+            + [estimate.fixed[a] * places[a] for a in places]
+        )
+    )
+    problem += pulp.lpSum(shares.values()) == 1
+    problem += pulp.lpSum(counts.values()) <= limits.max_units
+    problem += pulp.lpSum(models.values()) <= limits.max_sizes
+    problem += pulp.lpSum(places.values()) <= limits.max_arrangements
+    for c in choices:
+        problem += estimate.need[c] * shares[c] <= counts[c]
+        problem += counts[c] <= most * places[c % width]
+    for m, used in models.items():
+        problem += pulp.lpSum(counts[c] for c in choices if c // width == m) <= most * used
+    if limits.electrical_current is not None:
+        problem += pulp.lpSum(estimate.current[c] * counts[c] for c in choices) <= limits.electrical_current
+    for a in places:
+        if math.isfinite(estimate.room[a]):
+            flow = pulp.lpSum(estimate.airflow[c] * counts[c] for c in choices if c % width == a)
+            problem += flow <= float(estimate.room[a])
+    if limits.first_cost is not None:
+        bought = [estimate.first[c] * counts[c] for c in choices] + [
+            estimate.fixed[a] * places[a] for a in places
+        ]
+        problem += pulp.lpSum(bought) <= limits.first_cost
+    return problem, counts, shares
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """What the integer programme said."""
+
+    status: str
+    objective: float | None  # currency
+    counts: tuple[tuple[int, int], ...]  # choice, count
+
+
+def propose(*, estimate: Estimate, limits: Limits, solver: SolverName) -> Proposal:
+    """Solve the covering programme.
+
+    Args: estimate; limits; solver.
+    Returns: `Proposal`; no counts where no choice covers the need.
+    """
+    if not np.any(estimate.allowed & (estimate.need < BIG)):
+        return Proposal("infeasible", None, ())
+    problem, counts, _ = programme(estimate=estimate, limits=limits)
+    result = solve(problem=problem, solver=solver)
+    if result.objective is None:
+        return Proposal(result.status, None, ())
+    chosen = tuple((c, round(n.value())) for c, n in counts.items() if n.value() and round(n.value()) > 0)
+    return Proposal(result.status, result.objective, chosen)
+
+
+def search_order(*, designs: Designs, estimate: Estimate, proposal: Proposal) -> IntArray:
+    """Designs that may be simulated, best guess first.
+
+    Args: designs; estimate; proposal.
+    Returns: rows (N,): the proposed design, then by estimated cost, then as they stand. Two solvers may propose
+        different designs of the same estimated cost; the order does not depend on which.
+    """
+    cost = estimated_cost(designs=designs, estimate=estimate)
+    rows = np.flatnonzero(designs.excluded == 0)
+    order = rows[np.argsort(np.round(cost[rows], 2), kind="stable")]
+    if not proposal.counts:
+        return np.asarray(order)
+    wanted = dict(proposal.counts)
+    same = [
+        row
+        for row in order[: min(order.size, 2000)]
+        if {int(p): int(n) for p, n in zip(designs.parts[row], designs.counts[row], strict=True) if p >= 0}
+        == wanted
+    ]
+    if not same:
+        return np.asarray(order)
+    level = np.round(cost[same[0]], 2)
+    first = rows[np.flatnonzero(np.round(cost[rows], 2) == level)[0]]
+    return np.concatenate([[first], order[order != first]])

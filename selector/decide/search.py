@@ -1,0 +1,389 @@
+"""Search a list of designs for the two cheapest that keep the limits, each followed until it ends or is stopped.
+
+A design is left out for one of four reasons, each a proof that it cannot be among the two cheapest: it costs too much
+before the first joule; it costs too much by some hour, costs never being negative; its hours above a limit have passed
+what is allowed, which no later hour takes back; it fails with units out of service that it must do without.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numba import njit
+
+from selector.decide.designs import Designs
+from selector.decide.shared import ABOVE, COST, NO_LIMIT, Trajectory, blank, follow_tables, tables
+from selector.inputs.site import ARRANGEMENTS, FloatArray
+from selector.physics.air_handler import Plant
+from selector.physics.arrangements import Group, Groups, IntArray, needs_fan
+from selector.physics.prepare import Prepared, table_of
+from selector.physics.year import FINISHED, Workspace, workspace
+
+NOT_REACHED, TOO_DEAR_BEFORE, FAILS_WITH_UNITS_OUT = -1, 5, 6
+SAME_COST = 1e-9  # relative: costs this close are equal, and the tie rule decides
+CHUNK = 400  # designs between looks at the clock
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Field:
+    """What all searches of one site share."""
+
+    choices: Any  # (C,) records of `Group`
+    ranks: IntArray  # (C,) place in the lead
+    existing: Any  # (E,) records of `Group`, in lead order
+    existing_counts: IntArray  # (E,)
+    existing_ranks: IntArray  # (E,)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Library:
+    """Common years by choice."""
+
+    index: IntArray  # (C,) row of the arrays below, -1 where there is none
+    starts: FloatArray  # (B, PLACES + 1, 2)
+    called: FloatArray  # (B, PLACES)
+    sums: FloatArray  # (B, PLACES + 1, ABOVE + L)
+    fading: FloatArray  # (B, PLACES, 2)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Found:
+    """What a search left of each design."""
+
+    ended: IntArray  # (D,) how it ended
+    cost: FloatArray  # (D,) currency; where FINISHED the life-cycle cost, else so far
+    above: FloatArray  # (D, L) hours above so far
+    warm: FloatArray  # (D,) hours too warm so far
+    hours: int  # simulated
+
+
+def field_of(*, prepared: Prepared) -> Field:
+    """Tables of choices and of existing units.
+
+    Args: prepared.
+    Returns: `Field`.
+    """
+    site = prepared.site
+    units = site.catalog.units
+    width = len(ARRANGEMENTS)
+    place = {row: at for at, row in enumerate(prepared.lead)}
+    rows = {unit.model: row for row, unit in enumerate(units)}
+    everything = [(row, code) for row in range(len(units)) for code in range(width)]
+
+    def records(pairs: list[tuple[int, int]]) -> Any:
+        return table_of(
+            Group,
+            {
+                "unit": np.array([row for row, _ in pairs], np.int64),
+                "arrangement": np.array([code for _, code in pairs], np.int64),
+                "flow_fraction": [
+                    prepared.connections[pair].flow_fraction if pair in prepared.connections else 0.0
+                    for pair in pairs
+                ],
+                "airflow": [units[row].airflow for row, _ in pairs],
+                "cycling_loss": [units[row].cycling_loss for row, _ in pairs],
+                "desiccant": [int(units[row].technology == "desiccant") for row, _ in pairs],
+                "reactivation": [
+                    units[row].reactivation_airflow if units[row].reactivation_air == "space" else 0.0
+                    for row, _ in pairs
+                ],
+                "fan": [int(needs_fan(code)) for _, code in pairs],
+            },
+        )
+
+    there = sorted(
+        (place[rows[part.model]] * width + ARRANGEMENTS.index(part.arrangement), part.count)
+        for part in site.existing_units
+        if part.count > 0
+    )
+    pairs = [(prepared.lead[rank // width], rank % width) for rank, _ in there]
+    return Field(
+        choices=records(everything),
+        ranks=np.array([place[row] * width + code for row, code in everything], np.int64),
+        existing=records(pairs),
+        existing_counts=np.array([count for _, count in there], np.int64),
+        existing_ranks=np.array([rank for rank, _ in there], np.int64),
+    )
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def assemble(
+    parts: IntArray,
+    counts: IntArray,
+    choices: Groups,
+    ranks: IntArray,
+    existing: Groups,
+    existing_counts: IntArray,
+    existing_ranks: IntArray,
+    groups: Groups,
+    amounts: IntArray,
+) -> tuple[int, int]:
+    """Merge a design with the units that are there, in lead order.
+
+    Args: parts, counts (P,); the tables of `Field`; groups (P + E,) and amounts (P + E,) are filled.
+    Returns: how many groups there are; the choice that leads among the new ones, -1 where there is none.
+    """
+    filled = 0
+    there = 0
+    lead = -1
+    for at in range(parts.size):
+        if parts[at] < 0 or counts[at] == 0:
+            continue
+        while there < existing_counts.size and existing_ranks[there] <= ranks[parts[at]]:
+            groups[filled] = existing[there]
+            amounts[filled] = existing_counts[there]
+            filled += 1
+            there += 1
+        if lead < 0:
+            lead = parts[at]
+        groups[filled] = choices[parts[at]]
+        amounts[filled] = counts[at]
+        filled += 1
+    while there < existing_counts.size:
+        groups[filled] = existing[there]
+        amounts[filled] = existing_counts[there]
+        filled += 1
+        there += 1
+    return filled, lead
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _one(
+    plant: Plant,
+    hours: FloatArray,
+    wet: FloatArray,
+    latent: FloatArray,
+    limit_rh: FloatArray,
+    limit_w: FloatArray,
+    units: FloatArray,
+    first: int,
+    choices: Groups,
+    ranks: IntArray,
+    existing: Groups,
+    existing_counts: IntArray,
+    existing_full: IntArray,
+    existing_ranks: IntArray,
+    index: IntArray,
+    starts: FloatArray,
+    called: FloatArray,
+    shared: FloatArray,
+    fading: FloatArray,
+    parts: IntArray,
+    counts: IntArray,
+    groups: Groups,
+    amounts: IntArray,
+    fixed: float,
+    cost_limit: float,
+    warm_limit: float,
+    allowed: FloatArray,
+    sums: FloatArray,
+    space: Workspace,
+) -> tuple[int, int]:
+    """Follow one design; `existing_full` tells whether a common year still fits when existing units are out."""
+    filled, lead = assemble(
+        parts, counts, choices, ranks, existing, existing_counts, existing_ranks, groups, amounts
+    )
+    row = index[lead] if lead >= 0 else index[-1]
+    for e in range(existing_counts.size):
+        if existing_counts[e] != existing_full[e] and (lead < 0 or existing_ranks[e] <= ranks[lead]):
+            row = 0  # the first row is blank: nothing is shared
+    has = 0.0
+    if lead >= 0:
+        for at in range(parts.size):
+            if parts[at] == lead:
+                has = float(counts[at])
+    sums[:] = 0.0
+    sums[COST] = fixed
+    ended, simulated, _ = follow_tables(
+        plant, hours, wet, latent, limit_rh, limit_w, units, groups[:filled], amounts[:filled], first,
+        Workspace(space.running[:filled], space.cell[:filled], space.out, space.moisture, space.above, space.sums),
+        starts[row], called[row], shared[row], fading[row], has, cost_limit, warm_limit, allowed, sums,
+    )  # fmt: skip
+    return ended, simulated
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _search(
+    plant: Plant,
+    hours: FloatArray,
+    wet: FloatArray,
+    latent: FloatArray,
+    limit_rh: FloatArray,
+    limit_w: FloatArray,
+    units: FloatArray,
+    first: int,
+    choices: Groups,
+    ranks: IntArray,
+    existing: Groups,
+    existing_counts: IntArray,
+    existing_ranks: IntArray,
+    index: IntArray,
+    starts: FloatArray,
+    called: FloatArray,
+    shared: FloatArray,
+    fading: FloatArray,
+    parts: IntArray,
+    counts: IntArray,
+    fixed: FloatArray,
+    order: IntArray,
+    spare: int,
+    warm_limit: float,
+    allowed: FloatArray,
+    best: FloatArray,
+    budget: int,
+    groups: Groups,
+    amounts: IntArray,
+    space: Workspace,
+    ended: IntArray,
+    cost: FloatArray,
+    above: FloatArray,
+    warm: FloatArray,
+) -> int:
+    """Search the designs of `order`; see `search`."""
+    spent = 0
+    limits = allowed.size
+    sums = np.zeros(ABOVE + limits)
+    less = np.zeros(parts.shape[1], np.int64)
+    there = existing_counts.copy()
+    out = np.zeros(parts.shape[1] + existing_counts.size, np.int64)
+    for place in range(order.size):
+        d = order[place]
+        if spent >= budget:
+            return spent
+        limit = best[1] * (1.0 + SAME_COST)
+        cost[d] = fixed[d]
+        if fixed[d] > limit:
+            ended[d] = TOO_DEAR_BEFORE
+            continue
+        ended[d], simulated = _one(
+            plant, hours, wet, latent, limit_rh, limit_w, units, first, choices, ranks, existing, existing_counts,
+            existing_counts, existing_ranks, index, starts, called, shared, fading, parts[d], counts[d], groups,
+            amounts, fixed[d], limit, warm_limit, allowed, sums, space,
+        )  # fmt: skip
+        spent += simulated
+        cost[d] = sums[COST]
+        above[d] = sums[ABOVE:]
+        warm[d] = sums[1]
+        if ended[d] != FINISHED:
+            continue
+        if spare > 0:
+            # every way to take `spare` units out: an odometer over the units taken from each group
+            out[:] = 0
+            while ended[d] == FINISHED:
+                at = 0
+                while at < out.size:
+                    room = counts[d, at] if at < parts.shape[1] else existing_counts[at - parts.shape[1]]
+                    if out[at] < room and out.sum() < spare:
+                        out[at] += 1
+                        break
+                    out[at] = 0
+                    at += 1
+                if at == out.size:
+                    break
+                total = counts[d].sum() + existing_counts.sum()
+                if out.sum() != min(spare, total):
+                    continue
+                for i in range(less.size):
+                    less[i] = counts[d, i] - out[i]
+                for i in range(there.size):
+                    there[i] = existing_counts[i] - out[less.size + i]
+                came, simulated = _one(
+                    plant, hours, wet, latent, limit_rh, limit_w, units, first, choices, ranks, existing, there,
+                    existing_counts, existing_ranks, index, starts, called, shared, fading, parts[d], less, groups,
+                    amounts, 0.0, NO_LIMIT, warm_limit, allowed, sums, space,
+                )  # fmt: skip
+                spent += simulated
+                if came != FINISHED:
+                    ended[d] = FAILS_WITH_UNITS_OUT
+            if ended[d] != FINISHED:
+                continue
+        if cost[d] < best[0]:
+            best[1] = best[0]
+            best[0] = cost[d]
+        elif cost[d] < best[1]:
+            best[1] = cost[d]
+    return spent
+
+
+def library_for(*, prepared: Prepared, choices: int, leads: tuple[int, ...]) -> Library:
+    """Room for common years; the first row stays blank, for designs that share nothing.
+
+    Args: prepared; choices, how many there are; leads, those that get a common year, -1 for the existing system alone.
+    Returns: `Library` with blank rows; `index` has one more place than choices, the last for the existing system.
+    """
+    empty = blank(prepared=prepared)
+    rows = len(leads) + 1
+    index = np.zeros(choices + 1, np.int64)
+    index[list(leads)] = np.arange(1, rows)
+    return Library(
+        index,
+        np.repeat(empty.starts[None], rows, axis=0),
+        np.repeat(empty.called[None], rows, axis=0),
+        np.repeat(empty.sums[None], rows, axis=0),
+        np.repeat(empty.fading[None], rows, axis=0),
+    )
+
+
+def row_of(*, library: Library, choice: int) -> Trajectory:
+    """The common year of a choice, as views into the library.
+
+    Args: library; choice, or -1 for the existing system alone.
+    Returns: `Trajectory`.
+    """
+    row = library.index[choice]
+    return Trajectory(library.starts[row], library.called[row], library.sums[row], library.fading[row])
+
+
+def search(
+    *,
+    prepared: Prepared,
+    field: Field,
+    library: Library,
+    designs: Designs,
+    order: IntArray,
+    spare: int,
+    warm_limit: float,
+    allowed: FloatArray,
+    budget: int,
+    deadline: float | None = None,
+    known: tuple[float, float] = (NO_LIMIT, NO_LIMIT),
+    progress: Callable[[int], None] | None = None,
+) -> Found:
+    """Find the two cheapest designs of a list that keep the limits.
+
+    Args: prepared; field; library; designs; order (N,), rows of designs to look at, best guess first; spare, units any
+        of which may be out; warm_limit [h]; allowed (L,) [h]; budget [h], simulated hours after which no further
+        design is begun; deadline, of `time.monotonic`, likewise; known [currency], costs of the two best so far;
+        progress, called with the number of designs done.
+    Returns: `Found`, over all rows of designs; those not in `order` stay NOT_REACHED.
+    """
+    total, limits = designs.parts.shape[0], prepared.limit_rh.shape[0]
+    ended = np.full(total, NOT_REACHED, np.int64)
+    cost = np.zeros(total)
+    above = np.zeros((total, limits))
+    warm = np.zeros(total)
+    best = np.array(known, np.float64)
+    most = designs.parts.shape[1] + field.existing_counts.size
+    groups = np.zeros(max(1, most), field.choices.dtype)
+    amounts = np.zeros(max(1, most), np.int64)
+    space = workspace(groups=max(1, most), limits=limits)
+    spent = 0
+    step = CHUNK if deadline is not None or progress is not None else max(1, order.size)
+    for at in range(0, order.size, step):
+        if deadline is not None and time.monotonic() > deadline:
+            break
+        spent += _search(
+            *tables(prepared), prepared.first_hour, field.choices, field.ranks, field.existing,
+            field.existing_counts, field.existing_ranks, library.index, library.starts, library.called,
+            library.sums, library.fading, designs.parts, designs.counts, designs.fixed, order[at : at + step],
+            spare, warm_limit, allowed, best, budget - spent, groups, amounts, space, ended, cost, above, warm,
+        )  # fmt: skip
+        if progress is not None:
+            progress(min(at + step, order.size))
+        if spent >= budget:
+            break
+    return Found(ended, cost, above, warm, spent)
