@@ -1,0 +1,76 @@
+"""Writes the files that a person asked for: all of them, whole, or none."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from selector.inputs.errors import Faults, InputFaults
+
+STANDARD_OUTPUT = "-"
+
+
+def check_outputs(*, outputs: Mapping[str, str | None], inputs: Sequence[Path] = ()) -> None:
+    """Check where results are to go, before any work is done.
+
+    Args: outputs, path by option, "-" for standard output, None where the option is absent; inputs, files that must
+        not be overwritten.
+    Raises: InputFaults, with every fault.
+    """
+    faults = Faults()
+    read = {path.resolve() for path in inputs}
+    taken: dict[str, str] = {}
+    for option, text in outputs.items():
+        if text is None:
+            continue
+        place = text if text == STANDARD_OUTPUT else str(Path(text).resolve())
+        where = f'"{text}"'
+        if place in taken:
+            faults.add(
+                file=option, where=where, got=f"the same as {taken[place]}", allowed="a place of its own"
+            )
+        taken.setdefault(place, option)
+        if text == STANDARD_OUTPUT:
+            continue
+        path = Path(text)
+        if path.is_dir():
+            faults.add(file=option, where=where, got="a folder", allowed="a file")
+        elif not path.resolve().parent.is_dir():
+            faults.add(file=option, where=where, got="a folder that is not there", allowed="a folder that is")
+        elif path.resolve() in read:
+            faults.add(file=option, where=where, got="a file that is read", allowed="another file")
+    faults.raise_if_any()
+
+
+def write_files(*, contents: Mapping[str, str]) -> None:
+    """Write files beside their places and move them there once all are whole.
+
+    Args: contents, text by path.
+    Raises: InputFaults where the folder or the disk refuses; then nothing is left behind and older files stand.
+    """
+    moves: list[tuple[Path, Path]] = []
+    current = ""
+    try:
+        for name, text in contents.items():
+            current = name
+            path = Path(name).resolve()  # a link stays a link
+            if path.exists() and not path.is_file():  # a device or a pipe: nothing to move
+                path.write_text(text, encoding="utf-8")
+                continue
+            part = path.with_name(f".{path.name}.{os.getpid()}.part")
+            moves.append((part, path))
+            with part.open("x", encoding="utf-8", newline="") as file:
+                file.write(text)
+                file.flush()
+                os.fsync(file.fileno())
+        for part, path in moves:
+            part.replace(path)
+    except OSError as error:
+        got = (error.strerror or "an error").lower()
+        fault = Faults()
+        fault.add(file=current, where="file", got=got, allowed="a place that can be written")
+        raise InputFaults(fault.all()) from error
+    finally:
+        for part, _ in moves:
+            part.unlink(missing_ok=True)

@@ -1,0 +1,413 @@
+"""Results as JSON: SI and the site's currency, keys in a fixed order, finite numbers only.
+
+The same input gives the same bytes, but for `proof.seconds`.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping, Sequence
+from importlib.metadata import version
+from typing import Any
+
+from selector.decide.evaluate import Evaluation
+from selector.decide.results import ArrangementResult, Choice
+from selector.inputs.calendar import name_of_hour
+from selector.inputs.fingerprint import fingerprint
+from selector.inputs.site import Install, Site
+from selector.physics.design_day import DesignDayResult
+from selector.physics.fit import FittedUnit
+from selector.physics.loads import Loads, SourceTotals
+from selector.physics.rating import Rating, State
+from selector.report.cautions import cautions
+from selector.report.lines import standing_defaults
+
+PACKAGE = "dehumidifier-selector"
+
+
+def to_text(result: Mapping[str, Any]) -> str:
+    """Write a result.
+
+    Args: result, of plain values. Returns: JSON, ended by a line feed; what is not finite is null.
+    """
+    return json.dumps(_finite(result), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _finite(value: Any) -> Any:
+    """The same value in JSON's own types, null for what is not finite, and 0 for -0."""
+    if isinstance(value, Mapping):
+        return {str(key): _finite(one) for key, one in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_finite(one) for one in value]
+    if isinstance(value, bool) or value is None or isinstance(value, (str, int)):
+        return value
+    number = float(value)
+    return number + 0.0 if math.isfinite(number) else None
+
+
+def install_json(install: Sequence[Install]) -> list[dict[str, Any]]:
+    """Write a design.
+
+    Args: install. Returns: a list of model, arrangement and count.
+    """
+    return [{"model": part.model, "arrangement": part.arrangement, "count": part.count} for part in install]
+
+
+def evaluation_json(
+    evaluation: Evaluation, *, days: Sequence[DesignDayResult] = (), warm_allowed: float | None = None
+) -> dict[str, Any]:
+    """Write one design: the keys that every simulated design has.
+
+    Args: evaluation; days, its design days; warm_allowed [h a year].
+    Returns: install, costs, humidity, comfort, feasible, limits_broken, moisture_kg, energy_kwh, balance, ...
+    """
+    costs = evaluation.costs
+    worst = max(evaluation.limits, key=lambda one: one.hours_above - one.allowed, default=None)
+    return {
+        "install": install_json(evaluation.install),
+        "costs": {
+            "first": costs.first,
+            "annual_operating": costs.annual_operating,
+            "life_cycle": costs.life_cycle,
+            "units": costs.lines.units,
+            "installation": costs.lines.installation,
+            "electricity": costs.electricity,
+            "gas": costs.gas,
+            "maintenance": costs.maintenance,
+            "present_value_energy": costs.present_value_energy,
+            "lines": [
+                {
+                    "kind": line.kind,
+                    "model": line.model,
+                    "arrangement": line.arrangement,
+                    "count": line.count,
+                    "each": line.each,
+                    "total": line.total,
+                }
+                for line in costs.lines.lines
+            ],
+        },
+        "humidity": {
+            "hours_above": evaluation.hours_above,
+            "allowed_hours_above": worst.allowed if worst is not None else None,
+            "maximum_relative_humidity": evaluation.maximum_relative_humidity,
+            "maximum_dew_point": evaluation.maximum_dew_point,
+            "limits": [
+                {
+                    "name": one.name,
+                    "kind": one.kind,
+                    "limit": one.limit,
+                    "hours_above": one.hours_above,
+                    "allowed_hours_above": one.allowed,
+                    "hours_above_only_set_back": one.only_set_back,
+                    "worst": one.worst,
+                    "worst_hour": name_of_hour(one.worst_hour),
+                }
+                for one in evaluation.limits
+            ],
+            "design_days": [_day(day) for day in days],
+        },
+        "comfort": {
+            "hours_too_warm": evaluation.hours_too_warm,
+            "allowed_hours_too_warm": warm_allowed,
+            "hours_short_of_heating": evaluation.short_heating_hours,
+            "hours_short_of_cooling": evaluation.short_cooling_hours,
+        },
+        "feasible": evaluation.feasible,
+        "limits_broken": [
+            {
+                "limit": one.limit,
+                "got": one.got,
+                "allowed": one.allowed,
+                "by": one.got - one.allowed,
+                "unit": one.unit,
+            }
+            for one in evaluation.broken
+        ],
+        "moisture_kg": evaluation.moisture_kg,
+        "energy_kwh": evaluation.energy_kwh,
+        "balance": {"moisture": evaluation.balance_moisture, "energy": evaluation.balance_energy},
+        "units": {
+            "specific_removal": evaluation.specific_removal,
+            "current": evaluation.current,
+            "sound": evaluation.sound,
+            "weight": evaluation.weight,
+            "hours_outside_range": evaluation.lost_hours,
+            "hours_coil_below_freezing": evaluation.coil_frost_hours,
+            "fan_hours": evaluation.fan_hours_for_units,
+        },
+        "unsettled_hours": evaluation.unsettled_hours,
+    }
+
+
+def _day(day: DesignDayResult) -> dict[str, Any]:
+    return {
+        "percent": day.percent,
+        "outdoor_dew_point": day.dew_point,
+        "worst_hour": name_of_hour(day.worst_hour),
+        "relative_humidity": day.relative_humidity,
+        "dew_point": day.space_dew_point,
+        "dry_bulb": day.dry_bulb,
+        "units_running": day.units_running,
+        "holds": day.holds,
+        "limits": [
+            {
+                "name": one.name,
+                "kind": one.kind,
+                "limit": one.limit,
+                "worst": one.worst,
+                "worst_hour": name_of_hour(one.worst_hour),
+                "hours_above_in_week": one.hours_above,
+            }
+            for one in day.limits
+        ],
+    }
+
+
+def about_json(*, site: Site) -> dict[str, Any]:
+    """What a result rests on: program, inputs, weather, catalogue.
+
+    Args: site. Returns: version, input_sha256, currency, weather, catalog, first_estimate, notes.
+    """
+    weather, catalog = site.weather, site.catalog
+    return {
+        "version": version(PACKAGE),
+        "input_sha256": fingerprint(site=site),
+        "currency": site.costs.currency,
+        "profile": site.profile,
+        "weather": {
+            "kind": weather.kind,
+            "elevation": weather.elevation,
+            "hours_filled": weather.hours_filled,
+        },
+        "catalog": {
+            "units": len(catalog.units),
+            "invented": catalog.invented,
+            "warning": "invented prices, not for a bid" if catalog.invented else None,
+        },
+        "first_estimate": bool(standing_defaults(site)),
+        "notes": list(site.notes),
+    }
+
+
+def assumptions_json(site: Site) -> list[dict[str, Any]]:
+    """Every value that a run used and where it came from.
+
+    Args: site. Returns: a list, SI.
+    """
+    return [
+        {
+            "key": one.key,
+            "value": one.value,
+            "unit": one.unit,
+            "low": one.low,
+            "high": one.high,
+            "origin": one.origin,
+            "source": one.source,
+        }
+        for one in site.assumptions
+    ]
+
+
+def _derived(fitted: Sequence[FittedUnit], install: Sequence[Install]) -> list[dict[str, Any]]:
+    chosen = {part.model for part in install}
+    return [
+        {"model": one.unit.model, "rating_rows": len(one.unit.ratings), "low": one.low, "high": one.high}
+        for one in fitted
+        if one.derived and one.unit.model in chosen
+    ]
+
+
+def _cautions(site: Site, install: Sequence[Install]) -> list[dict[str, str]]:
+    return [{"topic": one.topic, "text": one.text} for one in cautions(site=site, install=install)]
+
+
+def simulate_json(
+    *,
+    site: Site,
+    evaluation: Evaluation,
+    existing: Evaluation,
+    days: Sequence[DesignDayResult],
+    fitted: Sequence[FittedUnit],
+    warm_allowed: float | None,
+) -> dict[str, Any]:
+    """Write a simulated design.
+
+    Args: site; evaluation; existing, the existing system alone; days of the design; fitted, of the catalogue;
+        warm_allowed [h a year].
+    Returns: plain values for `to_text`.
+    """
+    return {
+        "site": site.name,
+        **evaluation_json(evaluation, days=days, warm_allowed=warm_allowed),
+        "existing_system": evaluation_json(existing),
+        "derived_units": _derived(fitted, evaluation.install),
+        "cautions": _cautions(site, evaluation.install),
+        **about_json(site=site),
+        "assumptions": assumptions_json(site),
+    }
+
+
+def choose_json(
+    *, choice: Choice, answer: Evaluation, days: Sequence[DesignDayResult], fitted: Sequence[FittedUnit]
+) -> dict[str, Any]:
+    """Write a choice.
+
+    Args: choice; answer, the design that is shown; days of it; fitted, of the catalogue.
+    Returns: plain values for `to_text`; where nothing is possible, `answer` says so and the design is the nearest.
+    """
+    site, proof = choice.site, choice.proof
+    extra = site.limits.extra_hours_too_warm
+    allowed = None if extra is None else choice.existing.hours_too_warm + extra
+    word = "not possible" if choice.best is None else "install" if choice.best.install else "install nothing"
+    margin, out = choice.margin, choice.one_out
+    return {
+        "site": site.name,
+        "answer": word,
+        **evaluation_json(answer, days=days, warm_allowed=allowed),
+        "proof": {
+            "status": proof.status,
+            "reason": proof.reason,
+            "lower_bound": proof.lower_bound,
+            "gap": proof.gap,
+            "gap_money": proof.gap_money,
+            "designs_possible": proof.designs_possible,
+            "designs_simulated": proof.designs_simulated,
+            "excluded_by": dict(proof.excluded_by),
+            "year_equivalents": proof.year_equivalents,
+            "seconds": proof.seconds,
+        },
+        "best_by_arrangement": {one.arrangement: _arrangement(one) for one in choice.by_arrangement},
+        "existing_system": evaluation_json(choice.existing, warm_allowed=allowed),
+        "runner_up": None if choice.runner_up is None else evaluation_json(choice.runner_up),
+        "margin": None
+        if margin is None
+        else {"extra_moisture": margin.extra_vapour, "share": margin.share, "at_least": margin.at_least},
+        "one_unit_out": None
+        if out is None
+        else {
+            "model": out.model,
+            "hours_above": out.hours_above,
+            "maximum_relative_humidity": out.maximum_relative_humidity,
+            "feasible": out.feasible,
+        },
+        "limit_moves": [
+            {"limit": one.limit, "now": one.now, "needed": one.needed, "unit": one.unit, "status": one.status}
+            for one in choice.moves
+        ],
+        "derived_units": _derived(fitted, answer.install),
+        "cautions": _cautions(site, answer.install),
+        **about_json(site=site),
+        "assumptions": assumptions_json(site),
+    }
+
+
+def _arrangement(one: ArrangementResult) -> dict[str, Any]:
+    design = one.best or one.closest
+    return {
+        **({"install": None, "feasible": False} if design is None else evaluation_json(design)),
+        "extra_cost": one.extra_cost,
+        "reason": one.reason,
+    }
+
+
+def loads_json(*, site: Site, loads: Loads) -> dict[str, Any]:
+    """Write the loads of a site.
+
+    Args: site; loads.
+    Returns: plain values: moisture in kg, sensible heat in kWh, rates in kg/s and W.
+    """
+
+    def totals(sources: Sequence[SourceTotals], scale: float) -> list[dict[str, Any]]:
+        return [
+            {"source": one.name, "year": one.year * scale, "months": [month * scale for month in one.months]}
+            for one in sources
+        ]
+
+    return {
+        "site": site.name,
+        "moisture_kg": totals(loads.moisture, 1.0),
+        "sensible_kwh": totals(loads.sensible, 1.0 / 3.6e6),
+        "held_at_limit": {
+            "hours": loads.held_hours,
+            "moisture_kg": totals(loads.held, 1.0),
+            "total_kg": loads.held_total,
+            "peak": loads.held_peak,
+            "peak_hour": name_of_hour(loads.held_peak_hour),
+        },
+        "design_hours": [
+            {
+                "percent": one.percent,
+                "outdoor_dew_point": one.outdoor_dew_point,
+                "outdoor_dry_bulb": one.outdoor_dry_bulb,
+                "hour": name_of_hour(one.hour),
+                "space_dry_bulb": one.space_dry_bulb,
+                "space_relative_humidity": one.space_relative_humidity,
+                "limit_humidity_ratio": one.held_humidity_ratio,
+                "moisture_at_limit": dict(one.moisture_held),
+                "moisture_at_limit_total": one.moisture_held_total,
+                "moisture": dict(one.moisture),
+                "sensible": dict(one.sensible),
+            }
+            for one in loads.design_hours
+        ],
+        **about_json(site=site),
+        "assumptions": assumptions_json(site),
+    }
+
+
+def rate_json(*, fitted: FittedUnit, rating: Rating) -> dict[str, Any]:
+    """Write what a unit does to one entering state.
+
+    Args: fitted; rating of it. Returns: plain values, SI.
+    """
+
+    def state(one: State | None) -> dict[str, float] | None:
+        if one is None:
+            return None
+        return {
+            "dry_bulb": one.dry_bulb,
+            "humidity_ratio": one.humidity_ratio,
+            "relative_humidity": one.relative_humidity,
+            "mist": one.mist,
+        }
+
+    return {
+        "model": rating.model,
+        "technology": fitted.unit.technology,
+        "runs": rating.runs,
+        "pressure": rating.pressure,
+        "flow": rating.flow,
+        "entering": state(rating.entering),
+        "entering_dew_point": rating.entering_dew_point,
+        "precooled": state(rating.precooled),
+        "apparatus_dew_point": rating.apparatus_dew_point,
+        "evaporator_leaving": state(rating.evaporator_leaving),
+        "defrost_share": rating.defrost_share,
+        "reactivation": state(rating.reactivation),
+        "exhaust": state(rating.exhaust),
+        "leaving": state(rating.leaving),
+        "removal": rating.removal,
+        "removal_low": rating.removal_low,
+        "removal_high": rating.removal_high,
+        "power": rating.power,
+        "gas": rating.gas,
+        "specific_removal_kg_per_kwh": rating.specific_removal * 3.6e6,
+        "derived": rating.derived,
+        "rows": [
+            {
+                "dry_bulb": row.dry_bulb,
+                "relative_humidity": row.relative_humidity,
+                "removal": row.removal,
+                "power": row.power,
+                "gas": row.gas,
+                "error_removal": error.removal,
+                "error_power": error.power,
+                "error_gas": error.gas,
+            }
+            for row, error in zip(fitted.unit.ratings, fitted.row_errors, strict=True)
+        ],
+        "warnings": list(rating.warnings),
+        "version": version(PACKAGE),
+    }

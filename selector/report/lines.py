@@ -1,0 +1,211 @@
+"""Lines that several screens share: what a design costs, how humid the space gets, what it draws and weighs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from selector.decide.evaluate import Evaluation, LimitResult
+from selector.decide.limits import BrokenLimit
+from selector.inputs.site import Assumption, Install, Site
+from selector.money.first_cost import unit_of
+from selector.physics.design_day import DesignDayResult
+from selector.physics.fit import FittedUnit
+from selector.report.text import Show, clean, hour_text, plural, weekday_text
+
+LABEL = 12  # columns that a line's label takes
+
+# defaults that choose how results are shown or how long is searched, not what they are
+_PRESENTATION = ("display_units", "currency", "limits.work_years")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tested:
+    """A design with its year and its design days."""
+
+    evaluation: Evaluation
+    days: tuple[DesignDayResult, ...]
+
+
+def labelled(label: str, text: str) -> str:
+    """Put a label before a text.
+
+    Args: label, at most eleven letters; text. Returns: line.
+    """
+    return f"{label:<{LABEL}}{text}"
+
+
+def standing_defaults(site: Site) -> tuple[Assumption, ...]:
+    """Values that the file did not give and that may change the answer.
+
+    Args: site.
+    Returns: defaults and profile values, but for those of presentation.
+    """
+    return tuple(
+        one
+        for one in site.assumptions
+        if one.origin in ("default", "profile") and one.key not in _PRESENTATION
+    )
+
+
+def marks(site: Site) -> str:
+    """What a reader has to know before any figure: first estimate, weather, invented prices.
+
+    Args: site. Returns: text.
+    """
+    words = []
+    defaults = len(standing_defaults(site))
+    words.append(f"FIRST ESTIMATE, {plural(defaults, 'default')} in use" if defaults else "all values given")
+    words.append("synthetic weather" if site.weather.kind == "synthetic" else site.weather.kind)
+    if site.catalog.invented:
+        words.append("invented prices, not for a bid")
+    return "; ".join(words)
+
+
+def humidity_text(result: LimitResult, show: Show, *, name: bool) -> str:
+    """How one limit fared, in a line.
+
+    Args: result; show; name, whether the limit has to be named. Returns: text.
+    """
+    who = f"{clean(result.name)}: " if name else ""
+    limit = show.limited(result.kind, result.limit)
+    worst = show.limited(result.kind, result.worst)
+    held = "" if result.hours_above <= result.allowed else ", NOT HELD"
+    return (
+        f"{who}{result.hours_above:,} h/year above {limit} ({result.allowed:,.0f} allowed{held}); "
+        f"worst {worst}, {hour_text(result.worst_hour)}"
+    )
+
+
+def existing_text(existing: Evaluation, show: Show, *, name: bool) -> str:
+    """How the limits fare with the existing system alone, in a line.
+
+    Args: existing; show; name, whether there are several limits. Returns: text.
+    """
+    parts = [
+        (f"{clean(result.name)} " if name else "")
+        + f"{result.hours_above:,} h/year above; worst {show.limited(result.kind, result.worst)}, "
+        + hour_text(result.worst_hour)
+        for result in existing.limits
+    ]
+    return "; ".join(parts)
+
+
+def set_back_text(evaluation: Evaluation) -> str | None:
+    """Name hours above that come only from a cold set-back.
+
+    Args: evaluation. Returns: text, None where there are none.
+    """
+    hours = sum(result.only_set_back for result in evaluation.limits)
+    if not hours:
+        return None
+    return f"{plural(hours, 'hour')} of these only because the space is set back cold: warmed, it would be dry enough"
+
+
+def design_day_text(day: DesignDayResult, site: Site, show: Show) -> str:
+    """How a design fares on a dew-point design day, in a line.
+
+    Args: day; site; show. Returns: text.
+    """
+    when = f"{weekday_text(day.worst_hour, site.weather.first_weekday)[:3]} {day.worst_hour % 24:02d}:00"
+    outdoors = f"{day.percent:g} % dew point {show(day.dew_point, 'temperature')}"
+    if not day.limits:
+        return f"{outdoors}: no limit is in force; {show(day.relative_humidity, 'fraction')} RH at most"
+    result = max(day.limits, key=lambda one: one.hours_above)
+    verdict = "holds all week" if day.holds else f"{result.hours_above} of 168 h above"
+    return f"{outdoors}: worst {show.limited(result.kind, result.worst)}, {when}; {verdict}"
+
+
+def cost_text(evaluation: Evaluation, site: Site, show: Show) -> str:
+    """First, yearly and life-cycle cost in a line.
+
+    Args: evaluation; site; show. Returns: text.
+    """
+    costs = evaluation.costs
+    return (
+        f"first {show(costs.first, 'money')}; {show(costs.annual_operating, 'money_per_year')}; "
+        f"life cycle {show(costs.life_cycle, 'money')} ({site.costs.study_period} years, "
+        f"{100.0 * site.costs.discount_rate:g} %)"
+    )
+
+
+def running_text(evaluation: Evaluation, show: Show) -> str:
+    """What the new units draw, how loud they are and what they weigh, in a line.
+
+    Args: evaluation; show. Returns: text.
+    """
+    if not evaluation.install:
+        return "no new units"
+    energy = evaluation.energy_kwh
+    words = [f"{show.kwh(energy['units'])}/year"]
+    if energy["unit_gas"] > 0.0:
+        words.append(f"gas {show.kwh(energy['unit_gas'])}/year")
+    if evaluation.specific_removal is not None:
+        words.append(show.per_kwh(evaluation.specific_removal))
+    words.append(show(evaluation.current, "current", 3))
+    if evaluation.sound is not None:
+        words.append(f"loudest {show(evaluation.sound, 'sound')}")
+    words.append(show(evaluation.weight, "mass", 3))
+    return "; ".join(words)
+
+
+def broken_text(broken: BrokenLimit, show: Show) -> str:
+    """One limit that is not kept, in a line.
+
+    Args: broken; show. Returns: text.
+    """
+    if broken.limit.startswith("arrangements:"):
+        return clean(broken.limit)
+    got, allowed = (limit_value(value, broken.unit, show) for value in (broken.got, broken.allowed))
+    return f"{clean(broken.limit)}: {got}, allowed {allowed}"
+
+
+def limit_value(value: float, unit: str, show: Show) -> str:
+    """Write the value of a limit in the reader's units.
+
+    Args: value and unit, SI or the currency; show. Returns: text.
+    """
+    dimensions = {
+        "m³/s": "airflow",
+        "m3/s": "airflow",
+        "Pa": "pressure",
+        "A": "current",
+        "V": "voltage",
+        "dBA": "sound",
+        "°C": "temperature",
+        "degC": "temperature",
+        "K": "temperature_difference",
+        "fraction": "fraction",
+        show.currency: "money",
+    }
+    if unit in dimensions:
+        return show(value, dimensions[unit])
+    return f"{value:,.0f} {unit}".strip()
+
+
+def derived_texts(install: Iterable[Install], fitted: Iterable[FittedUnit]) -> tuple[str, ...]:
+    """Mark units whose curve is that of their class.
+
+    Args: install; fitted, of the catalogue. Returns: a text for each derived model.
+    """
+    chosen = {part.model for part in install}
+    return tuple(
+        f"{one.unit.model} is derived from {plural(len(one.unit.ratings), 'rating row')}: "
+        f"{one.low:.2f} to {one.high:.2f} of the removal shown"
+        for one in fitted
+        if one.derived and one.unit.model in chosen
+    )
+
+
+def bought_currents(site: Site, install: Iterable[Install]) -> tuple[str, ...]:
+    """Electrical supply of each model of a design.
+
+    Args: site; install. Returns: a text for each part.
+    """
+    words = []
+    for part in install:
+        unit = unit_of(site=site, model=part.model)
+        words.append(
+            f"{part.count} x {part.model}: {unit.voltage:g} V, {unit.phases} ph, {unit.current:g} A each"
+        )
+    return tuple(words)
