@@ -12,7 +12,7 @@ import numpy as np
 from numba import njit
 
 from selector.inputs.site import HOURS, FloatArray
-from selector.physics.air_handler import Plant
+from selector.physics.air_handler import Now, Plant, before_coil
 from selector.physics.arrangements import (
     CELL,
     COIL_BYPASS,
@@ -22,12 +22,15 @@ from selector.physics.arrangements import (
     SUPPLY_SIDE,
     Groups,
     IntArray,
+    arrangements_in_use,
     cycling_extra,
 )
 from selector.physics.humidistat import END_W, MEAN_W, MOISTURE, hour_step
 from selector.physics.moist_air import humidity_ratio_of_relative_humidity, relative_humidity
 from selector.physics.prepare import NEVER, WARM, Prepared
 from selector.physics.thermostat import (
+    COIL_IN_T,
+    COIL_IN_W,
     COIL_POWER,
     COIL_SHARE,
     END_T,
@@ -37,6 +40,7 @@ from selector.physics.thermostat import (
     MEAN_T,
     RESPONSE,
     SURFACE_T,
+    VENTILATION,
 )
 
 WARM_UP = 336  # hours simulated ahead of the year, from set point
@@ -170,6 +174,18 @@ def advance(
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def _refresh(plant: Plant, now: Now, units: FloatArray, groups: Groups, space: Workspace) -> None:
+    """State the air at an idle coil for the hour's mean state of the space, which no result depends on."""
+    intake = plant.outdoor * (now.ventilation if now.ventilation > 0.0 else plant.leakage)
+    extra = space.out[VENTILATION] - space.out[FAN_SHARE] * intake
+    mean = (space.out[MEAN_T], space.moisture[MEAN_W])
+    space.out[COIL_IN_T], space.out[COIL_IN_W], _, _, _, _, _ = before_coil(
+        plant, units, groups, space.running, arrangements_in_use(groups, space.running), space.out[FAN_SHARE],
+        intake + extra, now.ventilation > 0.0, now.pressure, (now.outdoor_t, now.outdoor_w), mean, space.cell,
+    )  # fmt: skip
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def record_year(
     plant: Plant,
     hours: FloatArray,
@@ -208,6 +224,8 @@ def record_year(
             plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour, state_t, state_w, space
         )
         if place >= WARM_UP:
+            if space.out[COIL_SHARE] == 0.0 and space.out[FAN_SHARE] > 0.0:
+                _refresh(plant, hours[hour], units, groups, space)
             responses[hour] = space.out[:RESPONSE]
             moistures[hour] = space.moisture
             sums[hour] = space.sums
