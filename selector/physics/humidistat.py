@@ -108,8 +108,9 @@ def float_moisture(
             plant, now, wet, latent, units, groups, running, start_t, mean_t, tried, cell, out
         )
         net = out[REMOVED] - out[GAIN_VAPOUR]
-        if turn > 0 and abs(tried - before) > 1e-10:
-            slope = max(0.0, (net - net_before) / (tried - before))
+        if turn > 0 and abs(tried - before) > 1e-6:  # a slope over less would be noise
+            following = max(0.0, (net - net_before) / (tried - before))
+            slope = following if turn < 6 else max(slope, following)  # at a kink the steeper side settles
         end, mean = step(
             start_w,
             out[VAPOUR_SOURCE] - out[REMOVED] + slope * tried,
