@@ -201,9 +201,9 @@ def hold_moisture(
             if high_miss == 0.0:  # only too little so far
                 if tried >= MOST_UNITS:
                     return LACKING, mean_w, good
-                # a unit ahead of a running coil may take less than the coil then loses: more may still do
-                following = tried - miss / gain if gain > 0.0 else 2.0 * tried
-                following = min(MOST_UNITS, max(following, tried * 1.0000001))
+                # ahead of a running coil the first units may take little more than the coil then loses, or less
+                following = tried - miss / gain if gain > 0.0 else MOST_UNITS
+                following = min(MOST_UNITS, 3.0 * tried, max(following, tried * 1.0000001))
             elif low_miss == 0.0:  # only too much so far
                 following = tried - miss / gain if gain > 0.0 else 0.5 * tried
                 if following <= 0.0:
