@@ -15,11 +15,13 @@ from typing import Literal
 from rich.cells import cell_len, set_cell_size
 
 from selector.inputs.calendar import FIRST_DAY_OF_MONTH, WEEKDAY_NAMES
+from selector.inputs.errors import Faults
 from selector.inputs.quantities import format_quantity
 from selector.inputs.site import Arrangement, Install, Site
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 WIDTH = 80
+DISPLAY_UNITS: tuple[Literal["IP"], Literal["SI"]] = ("IP", "SI")
 
 _UNSAFE = frozenset(
     {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
@@ -183,3 +185,17 @@ def command(*words: str) -> str:
     Args: words after the program's name. Returns: text.
     """
     return " ".join(["selector", *(shlex.quote(word) for word in words)])
+
+
+def show_in(*, units: str, currency: str) -> Show:
+    """Figures in the units that were asked for.
+
+    Args: units, as written; currency. Returns: `Show`. Raises: InputFaults unless units are IP or SI.
+    """
+    for known in DISPLAY_UNITS:
+        if units == known:
+            return Show(known, currency)
+    faults = Faults()
+    faults.add(file="--units", where="option", got=f'"{units}"', allowed=" or ".join(DISPLAY_UNITS))
+    faults.raise_if_any()
+    raise AssertionError("a fault was added")

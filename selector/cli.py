@@ -1,0 +1,437 @@
+"""The commands: each reads, calls one function of the layers below, and hands the result to report/.
+
+Everything heavy is imported inside the commands, so that `selector --help` answers at once.
+Exit status: 0 done, 1 the answer is "not possible", 2 the input is wrong, 3 a defect of ours.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from selector.report.boundary import NOT_POSSIBLE, WRONG_INPUT, guarded
+
+if TYPE_CHECKING:
+    from selector.decide.evaluate import Evaluation
+    from selector.inputs.site import Install, Site
+    from selector.physics.coil import CoilRating
+    from selector.physics.design_day import DesignDayResult
+    from selector.physics.prepare import Prepared
+
+COMMANDS = ("new", "check", "rate", "loads", "simulate", "choose")
+SOLVERS = ("highs", "cbc")
+
+app = typer.Typer(
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    no_args_is_help=True,
+    help="Chooses dehumidifiers for a building: which, how many, and where in the duct system.",
+    epilog="Exit status: 0 done, 1 not possible, 2 the input is wrong, 3 a defect of the program.",
+)
+
+SiteFile = Annotated[Path, typer.Argument(help="Site file (TOML).", metavar="SITE")]
+Json = Annotated[
+    str | None, typer.Option("--json", help="Write JSON to FILE, - for standard output.", metavar="FILE")
+]
+Hourly = Annotated[str | None, typer.Option("--hourly", help="Write a CSV of every hour.", metavar="FILE")]
+NoDefaults = Annotated[
+    bool, typer.Option("--no-defaults", help="Refuse every value that the site leaves out.")
+]
+Report = Annotated[str | None, typer.Option("--report", hidden=True)]
+Workbook = Annotated[str | None, typer.Option("--workbook", hidden=True)]
+Units = Annotated[str, typer.Option("--units", help="IP or SI.")]
+
+
+def _refuse(*, options: dict[str, str | None]) -> None:
+    """Refuse options that a later version will have, by name."""
+    from selector.inputs.errors import Faults
+
+    faults = Faults()
+    for option, value in options.items():
+        if value is not None:
+            faults.add(file=option, where="option", got=f'"{value}"', allowed="nothing: not in this version")
+    faults.raise_if_any()
+
+
+def _read(path: Path, *, no_defaults: bool = False) -> Site:
+    from selector.inputs.site_file import read_site
+
+    return read_site(path=path, no_defaults=no_defaults)
+
+
+def _prepare(site: Site) -> Prepared:
+    """Prepare a site, and say so where that compiles first."""
+    from selector.inputs.errors import Faults
+    from selector.physics.compiled import is_compiled
+    from selector.report.terminal import say
+
+    if not is_compiled():
+        say("compiling, once (about half a minute)")
+    from selector.decide.evaluate import prepare_site
+    from selector.physics.coil import ImpossibleRatingError
+
+    try:
+        return prepare_site(site=site)
+    except ImpossibleRatingError as error:
+        faults = Faults()
+        faults.add(
+            file=site.file,
+            where="air_handler.cooling_coil",
+            got=str(error),
+            allowed="capacity, airflow and sensible heat ratio (or bypass factor) that belong together",
+        )
+        faults.raise_if_any()
+        raise
+
+
+def _design_days(prepared: Prepared, install: tuple[Install, ...]) -> tuple[DesignDayResult, ...]:
+    """Follow a design and the units that are there already through each design day."""
+    from selector.physics.design_day import simulate_design_day
+    from selector.physics.prepare import lead_order
+
+    every = lead_order(prepared=prepared, install=(*install, *prepared.site.existing_units))
+    return tuple(
+        simulate_design_day(prepared=prepared, install=every, day=day)
+        for day in prepared.site.weather.design_days
+    )
+
+
+def _check_outputs(site: Site, json_file: str | None, hourly: str | None = None) -> None:
+    from selector.inputs.fingerprint import input_files
+    from selector.report.files import check_outputs
+
+    check_outputs(outputs={"--json": json_file, "--hourly": hourly}, inputs=input_files(site=site))
+
+
+def _write(texts: dict[str | None, str]) -> bool:
+    """Write files, then what is for standard output; say whether standard output is taken."""
+    from selector.report.files import STANDARD_OUTPUT, write_files
+
+    write_files(contents={name: text for name, text in texts.items() if name not in (None, STANDARD_OUTPUT)})
+    if STANDARD_OUTPUT in texts:
+        sys.stdout.write(texts[STANDARD_OUTPUT])
+    return STANDARD_OUTPUT in texts
+
+
+def _outputs(
+    json_file: str | None, result: dict[str, Any], hourly: str | None, prepared: Prepared, shown: Evaluation
+) -> bool:
+    """Write JSON and hourly CSV where they are asked for."""
+    from selector.report.hourly_csv import hourly_csv
+    from selector.report.json_report import to_text
+
+    texts: dict[str | None, str] = {}
+    if json_file is not None:
+        texts[json_file] = to_text(result)
+    if hourly is not None:
+        texts[hourly] = hourly_csv(prepared=prepared, year=shown.year)
+    return _write(texts)
+
+
+@app.command()
+@guarded
+def new(
+    file: Annotated[Path, typer.Argument(help="Site file to write; must not be there yet.", metavar="FILE")],
+    name: Annotated[str | None, typer.Option(help="What the building is called.")] = None,
+    profile: Annotated[str | None, typer.Option(help="school, hall, office, pool, store or growing.")] = None,
+    weather_file: Annotated[str | None, typer.Option(help="Weather file, seen from FILE's folder.")] = None,
+    floor_area: Annotated[str | None, typer.Option(help='As "9000 ft2".')] = None,
+    ceiling_height: Annotated[str | None, typer.Option(help='As "18 ft".')] = None,
+    humidity_limit: Annotated[str | None, typer.Option(help='As "60 %" or "60 degF" of dew point.')] = None,
+    supply_airflow: Annotated[str | None, typer.Option(help='As "9000 cfm"; none: no air handler.')] = None,
+    outdoor_airflow: Annotated[str | None, typer.Option(help='As "2250 cfm".')] = None,
+    cooling_capacity: Annotated[str | None, typer.Option(help='As "25 ton".')] = None,
+    catalog: Annotated[str | None, typer.Option(help="Catalogue folder, seen from FILE's folder.")] = None,
+    units: Annotated[str, typer.Option(help="IP or SI.")] = "IP",
+    currency: Annotated[str, typer.Option(help="Code of the currency.")] = "USD",
+) -> int:
+    """Ask the five-minute questions and write a site file."""
+    from selector.report.ask import write_new_site
+
+    given = {
+        "name": name,
+        "profile": profile,
+        "weather_file": weather_file,
+        "floor_area": floor_area,
+        "ceiling_height": ceiling_height,
+        "humidity_limit": humidity_limit,
+        "supply_airflow": supply_airflow,
+        "outdoor_airflow": outdoor_airflow,
+        "cooling_capacity": cooling_capacity,
+        "catalog": catalog,
+    }
+    write_new_site(file=file, given=given, display_units=units, currency=currency)
+    return 0
+
+
+@app.command()
+@guarded
+def check(
+    path: Annotated[
+        Path, typer.Argument(help="Site file, or the folder of a catalogue.", metavar="SITE|CATALOG")
+    ],
+    defaults: Annotated[
+        bool, typer.Option("--defaults", help="List defaults in use by their effect.")
+    ] = False,
+    no_defaults: NoDefaults = False,
+    json_file: Json = None,
+    units: Units = "IP",
+) -> int:
+    """Check a site or a catalogue, and say what was read."""
+    if path.is_dir():
+        return _check_catalog(path, json_file, units)
+    site = _read(path, no_defaults=no_defaults)
+    _check_outputs(site, json_file)
+    prepared = _prepare(site)
+    from selector.report.check_json import defaults_json, site_json
+    from selector.report.check_screen import defaults_screen, site_screen
+    from selector.report.json_report import to_text
+    from selector.report.lines import standing_defaults
+    from selector.report.terminal import progress_line, show_screen
+
+    if defaults:
+        from selector.decide.default_effects import default_effects
+
+        with progress_line("defaults") as progress:
+            effects = default_effects(
+                prepared=prepared, assumptions=standing_defaults(site), progress=progress
+            )
+        result = defaults_json(prepared=prepared, effects=effects)
+        screen = defaults_screen(site=site, effects=effects)
+    else:
+        coil = _coil(site)
+        result = site_json(prepared=prepared, coil=coil)
+        screen = site_screen(prepared=prepared, coil=coil)
+    if not _write({json_file: to_text(result)}):
+        show_screen(screen)
+    return 0
+
+
+def _coil(site: Site) -> CoilRating | None:
+    """Rating of the air handler's coil."""
+    from selector.physics.coil import rate_coil
+
+    handler = site.air_handler
+    if handler is None:
+        return None
+    coil = handler.cooling_coil
+    return rate_coil(
+        total_capacity=coil.total_capacity,
+        airflow=handler.supply_airflow,
+        sensible_heat_ratio=coil.sensible_heat_ratio,
+        bypass_factor=coil.bypass_factor,
+    )
+
+
+def _check_catalog(folder: Path, json_file: str | None, units: str) -> int:
+    from selector.inputs.catalog import read_catalog
+    from selector.physics.fit import fit_catalog
+    from selector.report.check_json import catalog_json
+    from selector.report.check_screen import catalog_screen
+    from selector.report.files import check_outputs
+    from selector.report.json_report import to_text
+    from selector.report.terminal import show_screen
+    from selector.report.text import show_in
+
+    check_outputs(outputs={"--json": json_file}, inputs=(folder / "units.csv", folder / "ratings.csv"))
+    catalog = read_catalog(folder=folder)
+    fitted = fit_catalog(catalog=catalog)
+    if not _write({json_file: to_text(catalog_json(catalog=catalog, fitted=fitted))}):
+        show_screen(
+            catalog_screen(
+                catalog=catalog, fitted=fitted, show=show_in(units=units, currency=catalog.currency)
+            )
+        )
+    return 0
+
+
+@app.command()
+@guarded
+def rate(
+    folder: Annotated[Path, typer.Argument(help="Folder of a catalogue.", metavar="CATALOG")],
+    model: Annotated[str, typer.Argument(help="Model of it.", metavar="MODEL")],
+    dry_bulb: Annotated[str, typer.Option(help='Entering, as "80 degF".')] = "80 degF",
+    relative_humidity: Annotated[str, typer.Option(help='Entering, as "60 %".')] = "60 %",
+    pressure: Annotated[str, typer.Option(help='Of the air, as "101.325 kPa".')] = "101.325 kPa",
+    outdoor_dry_bulb: Annotated[str, typer.Option(help="For reactivation air from outdoors.")] = "80 degF",
+    outdoor_relative_humidity: Annotated[
+        str, typer.Option(help="For reactivation air from outdoors.")
+    ] = "60 %",
+    units: Units = "IP",
+    json_file: Json = None,
+) -> int:
+    """Show what one unit does to the air: entering, apparatus dew point, leaving."""
+    from selector.inputs.catalog import read_catalog
+    from selector.inputs.rate_words import find_unit, parse_condition
+    from selector.report.files import check_outputs
+    from selector.report.text import show_in
+
+    check_outputs(outputs={"--json": json_file}, inputs=(folder / "units.csv", folder / "ratings.csv"))
+    catalog = read_catalog(folder=folder)
+    unit = find_unit(catalog=catalog, model=model)
+    condition = parse_condition(
+        dry_bulb=dry_bulb,
+        relative_humidity=relative_humidity,
+        pressure=pressure,
+        outdoor_dry_bulb=outdoor_dry_bulb,
+        outdoor_relative_humidity=outdoor_relative_humidity,
+    )
+    show = show_in(units=units, currency=catalog.currency)
+    from selector.physics.fit import fit_unit
+    from selector.physics.rating import rate as rate_unit
+    from selector.report.json_report import rate_json, to_text
+    from selector.report.rate_screen import rate_screen
+    from selector.report.terminal import show_screen
+
+    fitted = fit_unit(unit=unit, file=f"{catalog.folder}/ratings.csv")
+    rating = rate_unit(
+        fitted=fitted,
+        dry_bulb=condition.dry_bulb,
+        relative_humidity=condition.relative_humidity,
+        pressure=condition.pressure,
+        outdoor_dry_bulb=condition.outdoor_dry_bulb,
+        outdoor_relative_humidity=condition.outdoor_relative_humidity,
+    )
+    if not _write({json_file: to_text(rate_json(fitted=fitted, rating=rating))}):
+        show_screen(rate_screen(fitted=fitted, rating=rating, show=show, invented=catalog.invented))
+    return 0
+
+
+@app.command()
+@guarded
+def loads(site_file: SiteFile, no_defaults: NoDefaults = False, json_file: Json = None) -> int:
+    """Moisture and sensible load by source: the year, each month, the dew-point design hour."""
+    site = _read(site_file, no_defaults=no_defaults)
+    _check_outputs(site, json_file)
+    prepared = _prepare(site)
+    from selector.physics.loads import loads as loads_of
+    from selector.report.json_report import loads_json, to_text
+    from selector.report.loads_screen import loads_screen
+    from selector.report.terminal import show_screen
+
+    found = loads_of(prepared=prepared)
+    if not _write({json_file: to_text(loads_json(site=site, loads=found))}):
+        show_screen(loads_screen(site=site, loads=found))
+    return 0
+
+
+@app.command()
+@guarded
+def simulate(
+    site_file: SiteFile,
+    install: Annotated[
+        list[str] | None,
+        typer.Option("--install", help='"2 precool-120 standalone"; repeatable.', metavar="TEXT"),
+    ] = None,
+    no_defaults: NoDefaults = False,
+    json_file: Json = None,
+    hourly: Hourly = None,
+    report: Report = None,
+    workbook: Workbook = None,
+) -> int:
+    """Simulate one design through the year; without --install the existing system alone."""
+    _refuse(options={"--report": report, "--workbook": workbook})
+    site = _read(site_file, no_defaults=no_defaults)
+    from selector.inputs.install_text import parse_installs
+
+    parts = parse_installs(texts=install or (), site=site)
+    _check_outputs(site, json_file, hourly)
+    prepared = _prepare(site)
+    from selector.decide.evaluate import evaluate
+    from selector.report.json_report import simulate_json
+    from selector.report.simulate_screen import simulate_screen
+    from selector.report.terminal import show_screen
+
+    existing = evaluate(prepared=prepared, install=())
+    extra = site.limits.extra_hours_too_warm
+    result: dict[str, Any] = {
+        "site": site,
+        "evaluation": evaluate(
+            prepared=prepared,
+            install=parts,
+            warm_allowed=None if extra is None else existing.hours_too_warm + extra,
+        ),
+        "existing": existing,
+        "days": _design_days(prepared, parts),
+        "fitted": prepared.fitted,
+        "warm_allowed": None if extra is None else existing.hours_too_warm + extra,
+    }
+    if not _outputs(json_file, simulate_json(**result), hourly, prepared, result["evaluation"]):
+        show_screen(simulate_screen(**result))
+    return 0
+
+
+@app.command()
+@guarded
+def choose(
+    site_file: SiteFile,
+    details: Annotated[
+        bool, typer.Option("--details", help="Show what stands behind the first screen.")
+    ] = False,
+    solver: Annotated[str, typer.Option(help="highs or cbc; the answer is the same.")] = "highs",
+    seconds: Annotated[
+        float | None, typer.Option(help="Stop after so long; the answer is then best-found.")
+    ] = None,
+    work_years: Annotated[float | None, typer.Option(help="Stop after so many simulated years.")] = None,
+    no_defaults: NoDefaults = False,
+    json_file: Json = None,
+    hourly: Hourly = None,
+    report: Report = None,
+    workbook: Workbook = None,
+) -> int:
+    """Choose which dehumidifiers, how many, and where, with a proof."""
+    _refuse(options={"--report": report, "--workbook": workbook})
+    site = _read(site_file, no_defaults=no_defaults)
+    from selector.inputs.search_limits import limit_search
+
+    site = limit_search(site=site, solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years)
+    _check_outputs(site, json_file, hourly)
+    prepared = _prepare(site)
+    from selector.decide.choose import choose as choose_design
+    from selector.report.choose_screen import answer_of, choose_screen
+    from selector.report.json_report import choose_json
+    from selector.report.simulate_screen import details_screen
+    from selector.report.terminal import progress_line, show_screen
+
+    with progress_line("choosing") as progress:
+        choice = choose_design(
+            prepared=prepared,
+            solver="cbc" if solver == "cbc" else "highs",
+            seconds=seconds,
+            progress=progress,
+        )
+    shown = answer_of(choice)
+    days = _design_days(prepared, shown.install)
+    result = choose_json(choice=choice, answer=shown, days=days, fitted=prepared.fitted)
+    if not _outputs(json_file, result, hourly, prepared, shown):
+        show_screen(choose_screen(choice=choice, days=days, fitted=prepared.fitted))
+        if details:
+            show_screen(details_screen(choice=choice, days=days, fitted=prepared.fitted))
+    return NOT_POSSIBLE if choice.best is None else 0
+
+
+def _later(name: str) -> None:
+    """Take a command's name so that it is refused by name, whatever follows it."""
+
+    @app.command(
+        name, hidden=True, context_settings={"allow_extra_args": True, "ignore_unknown_options": True}
+    )
+    def refused() -> None:
+        print(f"{name}: not in this version; allowed: {', '.join(COMMANDS)}", file=sys.stderr)
+        raise typer.Exit(WRONG_INPUT)
+
+
+for _name in ("compare", "sweep", "portfolio"):
+    _later(_name)
+
+
+def main() -> None:
+    """Run the command line."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+    app()

@@ -1,0 +1,82 @@
+"""Where errors end: what a command raises becomes a message and an exit status, never a traceback.
+
+Exit status: 0 done, 1 the answer is "not possible", 2 the input is wrong, 3 a defect of ours; as shells count them, 130
+stopped from the keyboard, 141 the reader of a pipe went away.
+"""
+
+from __future__ import annotations
+
+import functools
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from types import TracebackType
+from typing import ParamSpec
+
+import typer
+
+NOT_POSSIBLE, WRONG_INPUT, DEFECT, STOPPED, PIPE_CLOSED = 1, 2, 3, 130, 141
+
+P = ParamSpec("P")
+
+
+class Boundary:
+    """Turns whatever a command raises into an exit status and a message without a traceback."""
+
+    def __enter__(self) -> None:
+        """Nothing to open."""
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Print what went wrong and leave with its status."""
+        from selector.inputs.errors import InputFaults
+        from selector.inputs.quantities import QuantityError
+        from selector.report.terminal import say
+
+        if error is None or isinstance(error, (SystemExit, typer.Exit)):
+            return
+        if isinstance(error, (InputFaults, QuantityError)):
+            say(str(error))
+            sys.exit(WRONG_INPUT)
+        if isinstance(error, typer.Abort):
+            say("stopped: an answer is missing")
+            sys.exit(WRONG_INPUT)
+        if isinstance(error, KeyboardInterrupt):
+            say("stopped")
+            sys.exit(STOPPED)
+        if isinstance(error, BrokenPipeError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            sys.exit(PIPE_CLOSED)
+        if os.environ.get("SELECTOR_TRACE") == "1":
+            return
+        while trace is not None and trace.tb_next is not None:
+            trace = trace.tb_next
+        place = (
+            f"{Path(trace.tb_frame.f_code.co_filename).name}, line {trace.tb_lineno}"
+            if trace is not None
+            else "?"
+        )
+        name = type(error).__name__
+        say(
+            f"selector: a defect of ours, not of your input: {name}: {str(error) or 'no message'} ({place}). Please "
+            "report it to the project with your files; SELECTOR_TRACE=1 shows the full trace."
+        )
+        sys.exit(DEFECT)
+
+
+def guarded(run: Callable[P, int]) -> Callable[P, None]:
+    """Run a command inside the boundary and leave with its status.
+
+    Args: run, a command that returns its status. Returns: the command with the same arguments.
+    """
+
+    @functools.wraps(run)
+    def command(*args: P.args, **kwargs: P.kwargs) -> None:
+        with Boundary():
+            status = run(*args, **kwargs)
+            sys.stdout.flush()
+            raise typer.Exit(status)
+
+    return command
