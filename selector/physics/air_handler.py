@@ -22,7 +22,7 @@ from selector.physics.arrangements import (
     mix,
     treat_stream,
 )
-from selector.physics.coil import bypass_factor_at, leaving_air, surface_temperature
+from selector.physics.coil import leaving_air, surface_temperature
 from selector.physics.moist_air import (
     WATER_HEAT,
     dry_bulb_of_enthalpy,
@@ -122,17 +122,17 @@ def coil_at(
     ratio: float,
     outdoor: float,
     pressure: float,
+    bypass: float,
     guess: float,
 ) -> tuple[float, float, float]:
     """Surface and leaving state of the coil running steadily at one stage, or at a fully open valve.
 
     Args: plant; stage 1..stages; flow [kg/s]; dry_bulb [°C], ratio [kg/kg], entering; outdoor [°C]; pressure [Pa];
-        guess [°C] of the surface, not a number where there is none.
+        bypass [-], bypass factor at this flow; guess [°C] of the surface, not a number where there is none.
     Returns: apparatus dew point [°C], leaving dry bulb [°C], leaving humidity ratio [kg/kg].
     Source: capacity = rated x (1 + a (surface - rated surface) - b (outdoor - 35 °C)); the entering wet bulb acts
         through the surface temperature at which air side and machine balance.
     """
-    bypass = bypass_factor_at(plant.coil_bypass, plant.coil_flow, flow)
     climate = 1.0 - plant.coil_outdoor_slope * (max(outdoor, plant.coil_lowest_outdoor) - 35.0)
     capacity = plant.coil_capacity * stage / plant.coil_stages * climate
     surface = surface_temperature(
@@ -157,33 +157,41 @@ def cooling_power(plant: Plant, heat: float, surface: float, outdoor: float) -> 
 
 
 @njit(cache=True, error_model="numpy")
-def given_back_air(
-    dry_bulb: float, ratio: float, rise: float, surface: float, pressure: float
-) -> tuple[float, float]:
-    """Air over a wet coil that is off: it takes up water at the surface's temperature, at most to saturation.
+def most_given_back(dry_bulb: float, ratio: float, surface: float, pressure: float) -> float:
+    """Water that air over a wet coil can take up until it is saturated.
 
-    Args: dry_bulb [°C], ratio [kg/kg], entering; rise [kg/kg] wanted; surface [°C]; pressure [Pa].
+    Args: dry_bulb [°C], ratio [kg/kg], entering; surface [°C], the water's temperature; pressure [Pa].
+    Returns: rise [kg/kg], 0 where the air is saturated already.
+    Source: adiabatic saturation, ASHRAE Handbook Fundamentals 2017, ch. 1; secant method to 1e-13 kg/kg.
+    """
+    before = enthalpy(dry_bulb, ratio)
+    last, last_room = 0.0, saturation_humidity_ratio(dry_bulb, pressure) - ratio
+    if last_room <= 0.0:
+        return 0.0
+    rise = 0.3 * last_room
+    for _ in range(40):
+        leaving_t = dry_bulb_of_enthalpy(before + rise * WATER_HEAT * surface, ratio + rise)
+        room = saturation_humidity_ratio(leaving_t, pressure) - ratio - rise
+        if room == last_room:
+            return rise
+        following = rise - room * (rise - last) / (room - last_room)
+        last, last_room = rise, room
+        rise = following
+        if abs(rise - last) < 1e-13:
+            return max(0.0, rise)
+    return max(0.0, rise)
+
+
+@njit(cache=True, error_model="numpy")
+def given_back_air(dry_bulb: float, ratio: float, rise: float, surface: float) -> tuple[float, float]:
+    """Air over a wet coil that is off, after it has taken up water at the surface's temperature.
+
+    Args: dry_bulb [°C], ratio [kg/kg], entering; rise [kg/kg]; surface [°C].
     Returns: dry bulb [°C], humidity ratio [kg/kg].
     Source: adiabatic humidification, ASHRAE Handbook Fundamentals 2017, ch. 1.
     """
-    before = enthalpy(dry_bulb, ratio)
-    leaving_w = ratio + rise
-    leaving_t = dry_bulb_of_enthalpy(before + rise * WATER_HEAT * surface, leaving_w)
-    if leaving_w <= saturation_humidity_ratio(leaving_t, pressure):
-        return leaving_t, leaving_w
-    low, high = 0.0, rise
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        leaving_w = ratio + middle
-        leaving_t = dry_bulb_of_enthalpy(before + middle * WATER_HEAT * surface, leaving_w)
-        if leaving_w <= saturation_humidity_ratio(leaving_t, pressure):
-            low = middle
-        else:
-            high = middle
-        if high - low < 1e-13:
-            break
-    leaving_w = ratio + low
-    return dry_bulb_of_enthalpy(before + low * WATER_HEAT * surface, leaving_w), leaving_w
+    heat = enthalpy(dry_bulb, ratio) + rise * WATER_HEAT * surface
+    return dry_bulb_of_enthalpy(heat, ratio + rise), ratio + rise
 
 
 @njit(cache=True, error_model="numpy")

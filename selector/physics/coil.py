@@ -31,6 +31,8 @@ def bypass_factor_at(rated: float, rated_flow: float, flow: float) -> float:
     """
     if flow <= 0.0:
         return 0.0
+    if flow == rated_flow:
+        return rated
     return math.exp(math.log(rated) * rated_flow / flow)
 
 

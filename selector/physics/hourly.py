@@ -215,7 +215,12 @@ def energy_residual(*, prepared: Prepared, year: HourlyYear) -> float:
     stored = plant["air_capacity"] * (year.end_t - year.start_t) / HOUR
     given = response[:, out.GAIN_HEAT], response[:, out.UNIT_AIR_HEAT], response[:, out.SYSTEM_HEAT]
     # what the air handler gives is the difference of these
-    within = response[:, out.COIL_HEAT], response[:, out.HEATING], year.fan / HOUR, year.unit_electricity / HOUR
+    within = (
+        response[:, out.COIL_HEAT],
+        response[:, out.HEATING],
+        year.fan / HOUR,
+        year.unit_electricity / HOUR,
+    )
     terms = (envelope, infiltration, ventilation, stored, *given, *within)
     return _worst(envelope + infiltration + ventilation + sum(given) - stored, terms, 1e-3)
 

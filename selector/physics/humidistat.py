@@ -14,7 +14,7 @@ import math
 from numba import njit
 
 from selector.inputs.site import FloatArray
-from selector.physics.air_handler import FAN_OFF, Now, Plant
+from selector.physics.air_handler import FAN_OFF, NO_ECONOMIZER, Now, Plant
 from selector.physics.arrangements import OFF, OUTDOOR_AIR, RUNS, SUPPLY_SIDE, Groups, IntArray
 from selector.physics.step import source_for, step
 from selector.physics.thermostat import (
@@ -39,6 +39,19 @@ NOT_CALLED, HELD, LACKING, OUT_OF_RANGE = range(4)
 # what an hour leaves besides the thermostat's response
 END_W, MEAN_W, MODE, SETTLED, LOST = range(5)
 MOISTURE = 5
+
+
+@njit(cache=True, error_model="numpy")
+def does_not_depend(wet: FloatArray, running: FloatArray, out: FloatArray) -> bool:
+    """Whether the hour's response is the same for any mean state of the space.
+
+    Args: wet (N, WET); running (G,); out (RESPONSE,), just filled.
+    Returns: true where coil and units are idle and nothing evaporates: only outdoor air, gains, fan and heating are
+        left, and their heat and moisture are linear in the space's state.
+    """
+    if wet.shape[0] > 0 or out[COIL_SHARE] > 0.0:
+        return False
+    return all(running[i] <= 0.0 for i in range(running.size))
 
 
 @njit(cache=True, error_model="numpy")
@@ -67,8 +80,8 @@ def settle(
     for turn in range(60):
         respond(plant, now, wet, latent, units, groups, running, start_t, tried, mean_w, cell, out)
         miss = out[MEAN_T] - tried
-        if abs(miss) < 1e-8:
-            return tried, out[SHARE_SETTLED] > 0.0
+        if abs(miss) < 1e-8 or does_not_depend(wet, running, out):
+            return out[MEAN_T], out[SHARE_SETTLED] > 0.0
         following = out[MEAN_T]
         if turn > 0 and miss != miss_before:
             slope = (miss - miss_before) / (tried - before)
@@ -117,6 +130,8 @@ def float_moisture(
             out[VAPOUR_LOSS] + slope,
             plant.vapour_capacity,
         )
+        if does_not_depend(wet, running, out):
+            return end, mean, good
         if abs(mean - tried) < 1e-8:
             # the linear part of the last correction belongs to what was linearised
             change = slope * (mean - tried)
@@ -180,7 +195,7 @@ def hold_moisture(
         if tried == 0.0:
             if miss >= 0.0:
                 return NOT_CALLED, mean_w, good
-        elif abs(miss) <= 1e-8 * abs(out[REMOVED] - out[COIL_REMOVED]):
+        elif abs(miss) <= 1e-7 * abs(out[REMOVED] - out[COIL_REMOVED]):
             out[REMOVED] -= miss  # the units' removal takes up what is left
             return HELD if tried <= count else LACKING, mean_w, good
         elif not_in_range(groups, free, cell):
@@ -238,6 +253,22 @@ def not_in_range(groups: Groups, group: int, cell: FloatArray) -> bool:
 
 
 @njit(cache=True, error_model="numpy")
+def wettest_end(plant: Plant, now: Now, wet: FloatArray, start_w: float) -> float:
+    """Upper bound of the humidity ratio at the end of the hour without any unit, cheaply.
+
+    Args: plant; now, the hour; wet (N, WET); start_w [kg/kg].
+    Returns: bound [kg/kg]: the coil takes nothing, and outdoor air comes at the rate that does most; infinite where
+        something evaporates or the economizer may open further.
+    """
+    if wet.shape[0] > 0 or (plant.economizer != NO_ECONOMIZER and now.ventilation > 0.0):
+        return math.inf
+    most = now.infiltration + plant.exhaust + plant.outdoor * max(now.ventilation, plant.leakage)
+    still, _ = step(start_w, now.vapour, 0.0, plant.vapour_capacity)
+    mixed, _ = step(start_w, now.vapour + most * now.outdoor_w, most, plant.vapour_capacity)
+    return max(still, mixed)
+
+
+@njit(cache=True, error_model="numpy")
 def can_run(plant: Plant, now: Now, groups: Groups, group: int) -> bool:
     """Whether a group has the air it needs in this hour.
 
@@ -280,7 +311,7 @@ def hour_step(
     moisture[MODE] = IDLE
     out[GUESS:] = math.nan
     asked = False
-    if set_w < math.inf:
+    if set_w < math.inf and wettest_end(plant, now, wet, start_w) > set_w:
         for i in range(running.size):
             if counts[i] == 0 or not can_run(plant, now, groups, i):
                 continue

@@ -29,15 +29,15 @@ def first(z: float) -> float:
 
 
 @njit(cache=True, error_model="numpy")
-def second(z: float) -> float:
+def second(z: float, one: float) -> float:
     """(1 - first(z)) / z, for the mean over the step.
 
-    Args: z [-], rate times step.
+    Args: z [-], rate times step; one [-], first(z).
     Returns: value [-], 1/2 at z = 0.
     """
     if abs(z) < 1e-3:
         return 0.5 - z / 6.0 + z * z / 24.0 - z * z * z / 120.0
-    return (1.0 - first(z)) / z
+    return (1.0 - one) / z
 
 
 @njit(cache=True, error_model="numpy")
@@ -49,7 +49,8 @@ def step(start: float, source: float, loss: float, capacity: float) -> tuple[flo
     """
     z = loss * HOUR / capacity
     slope = (source - loss * start) * HOUR / capacity
-    return start + slope * first(z), start + slope * second(z)
+    one = first(z)
+    return start + slope * one, start + slope * second(z, one)
 
 
 @njit(cache=True, error_model="numpy")
@@ -60,5 +61,6 @@ def source_for(start: float, end: float, loss: float, capacity: float) -> tuple[
     Returns: source A [state x capacity / s], mean over the hour.
     """
     z = loss * HOUR / capacity
-    slope = (end - start) / first(z)
-    return loss * start + slope * capacity / HOUR, start + slope * second(z)
+    one = first(z)
+    slope = (end - start) / one
+    return loss * start + slope * capacity / HOUR, start + slope * second(z, one)

@@ -25,6 +25,7 @@ from selector.physics.air_handler import (
     fan_call,
     given_back_air,
     interpolate,
+    most_given_back,
     supply,
 )
 from selector.physics.arrangements import OFF, STANDALONE, Groups, arrangements_in_use, standalone_units
@@ -142,13 +143,14 @@ def cool_in_stages(
     dry_bulb, ratio, flow, bypass, bypass_t, bypass_w = air
     pressure = now.pressure
     outdoor = (now.outdoor_t, now.outdoor_w)
+    factor = bypass_factor_at(plant.coil_bypass, plant.coil_flow, flow)
     low: float = idle
     low_t, low_w, low_surface = dry_bulb, ratio, dry_bulb
     low_removal = float(out[UNIT_LOW])
     for stage in range(1, plant.coil_stages + 1):
         kept = GUESS + min(stage, GUESSES) - 1
         surface, leaving_t, leaving_w = coil_at(
-            plant, stage, flow, dry_bulb, ratio, outdoor[0], pressure, out[kept]
+            plant, stage, flow, dry_bulb, ratio, outdoor[0], pressure, factor, out[kept]
         )
         out[kept] = surface
         high, removal = supply(
@@ -177,38 +179,30 @@ def cool_in_stages(
         condensing = flow * (ratio - leaving_w)
         if stage == 1 and share - on > 1e-9 and condensing > 0.0 and on > 0.0:
             # the wet coil gives back moisture, and cools, while the fan outlasts it
-            left, left_miss = 0.0, share * idle - required
-            right, right_miss = on, 0.0
-            tried = on
+            most = most_given_back(dry_bulb, ratio, surface, pressure)
+            left, right = 0.0, on
+            last, last_miss = 0.0, share * idle - required
             for _ in range(60):
-                back = tried * condensing * (1.0 - interpolate(latent, tried / share))
-                low_t, low_w = given_back_air(
-                    dry_bulb, ratio, back / ((share - tried) * flow), surface, pressure
-                )
+                back = on * condensing * (1.0 - interpolate(latent, on / share))
+                rise = min(most, back / ((share - on) * flow))
+                low_t, low_w = given_back_air(dry_bulb, ratio, rise, surface)
                 low, low_removal = supply(
                     plant, OFF, units, groups, running, used, share, flow, low_t, low_w, bypass, bypass_t, bypass_w,
                     pressure, outdoor, space, cell,
                 )  # fmt: skip
-                miss = tried * high + (share - tried) * low - required
-                on = tried
-                if abs(miss) <= 1e-12 * (abs(required) + abs(high)):
+                miss = on * high + (share - on) * low - required
+                if abs(miss) <= 1e-12 * (abs(required) + abs(high)) or right - left < 1e-15:
                     break
                 if miss > 0.0:
-                    if left_miss > 0.0 and tried > left and right_miss != 0.0:
-                        right_miss *= 0.5
-                    left, left_miss = tried, miss
+                    left = on
                 else:
-                    right, right_miss = tried, miss
-                if right_miss == 0.0:
-                    tried = 0.5 * (left + right)
-                else:
-                    tried = left + (right - left) * left_miss / (left_miss - right_miss)
-                if tried <= left or tried >= right:
-                    tried = 0.5 * (left + right)
-                if right - left < 1e-15:
-                    break
+                    right = on
+                following = on - miss * (on - last) / (miss - last_miss) if miss != last_miss else -1.0
+                if following <= left or following >= right:
+                    following = 0.5 * (left + right)
+                last, last_miss = on, miss
+                on = following
             out[GIVEN_BACK] = (share - on) * flow * (low_w - ratio)
-        factor = bypass_factor_at(plant.coil_bypass, plant.coil_flow, flow)
         load = coil_load(flow, factor, dry_bulb, ratio, surface, pressure)
         heat = on * load
         power = on * cooling_power(plant, load, surface, outdoor[0])
@@ -263,7 +257,9 @@ def cool_with_water(
     pressure = now.pressure
     outdoor = (now.outdoor_t, now.outdoor_w)
     factor = bypass_factor_at(plant.coil_bypass, plant.coil_flow, flow)
-    surface, leaving_t, leaving_w = coil_at(plant, 1, flow, dry_bulb, ratio, outdoor[0], pressure, out[GUESS])
+    surface, leaving_t, leaving_w = coil_at(
+        plant, 1, flow, dry_bulb, ratio, outdoor[0], pressure, factor, out[GUESS]
+    )
     out[GUESS] = surface
     spread = share if share > 0.0 else 1.0
     high, removal = supply(
