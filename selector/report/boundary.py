@@ -59,8 +59,9 @@ class Boundary:
             else "?"
         )
         name = type(error).__name__
+        message = (str(error).strip() or "no message").splitlines()[0]
         say(
-            f"selector: a defect of ours, not of your input: {name}: {str(error) or 'no message'} ({place}). Please "
+            f"selector: a defect of ours, not of your input: {name}: {message} ({place}). Please "
             "report it to the project with your files; SELECTOR_TRACE=1 shows the full trace."
         )
         sys.exit(DEFECT)

@@ -47,15 +47,13 @@ def cautions(*, site: Site, install: Iterable[Install]) -> tuple[Caution, ...]:
     if any(unit.reactivation_energy == "gas" for unit, _ in units):
         found.append(
             Caution(
-                "gas reactivation",
+                "gas",
                 "Gas piping, combustion air, flue and carbon-monoxide alarm to the fuel-gas code; wet reactivation "
                 "exhaust goes outdoors, away from intakes.",
             )
         )
     if any(unit.technology == "desiccant" and unit.reactivation_energy != "gas" for unit, _ in units):
-        found.append(
-            Caution("reactivation exhaust", "Hot, wet reactivation exhaust goes outdoors, away from intakes.")
-        )
+        found.append(Caution("exhaust", "Hot, wet reactivation exhaust goes outdoors, away from intakes."))
     if any(unit.technology != "desiccant" for unit, _ in units):
         found.append(
             Caution(
@@ -64,9 +62,7 @@ def cautions(*, site: Site, install: Iterable[Install]) -> tuple[Caution, ...]:
         )
     if units:
         found.append(Caution("hung weight", _weight(site, [part for _, part in units], show)))
-    found.append(
-        Caution("minimum ventilation", "Outdoor air never below what the local ventilation code asks for.")
-    )
+    found.append(Caution("ventilation", "Outdoor air never below what the local ventilation code asks for."))
     found.append(
         Caution(
             "mould",
@@ -90,4 +86,4 @@ def short_cautions(*, site: Site, install: Iterable[Install]) -> str:
     Args: as `cautions`. Returns: text.
     """
     topics = [caution.topic for caution in cautions(site=site, install=install)]
-    return f"{', '.join(topics)}. {DEFER}"
+    return f"{', '.join(topics)}: local codes and licensed practice decide"

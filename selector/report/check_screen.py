@@ -13,9 +13,9 @@ from selector.physics.coil import CoilRating
 from selector.physics.fit import FittedUnit
 from selector.physics.prepare import Prepared
 from selector.physics.rating import rate
-from selector.report.lines import limit_value, marks, standing_defaults
+from selector.report.lines import limit_value, rests_on, standing_defaults, title
 from selector.report.terminal import Line, Screen, Table
-from selector.report.text import PLACES, Show, command, plural, show_for
+from selector.report.text import PLACES, WIDTH, Show, command, plural, show_for
 
 
 def site_screen(*, prepared: Prepared, coil: CoilRating | None) -> Screen:
@@ -27,7 +27,8 @@ def site_screen(*, prepared: Prepared, coil: CoilRating | None) -> Screen:
     site = prepared.site
     show = show_for(site)
     screen: list[Line | Table] = [
-        Line(f"{site.name}: {marks(site)}", "bold"),
+        Line(title(site, WIDTH), "bold"),
+        Line(f"Defaults: {rests_on(site)}"),
         Line("No faults found.", "bold"),
     ]
     screen += _read(site, show)
@@ -183,7 +184,8 @@ def defaults_screen(*, site: Site, effects: DefaultEffects) -> Screen:
     show = show_for(site)
     base = effects.base
     screen: list[Line | Table] = [
-        Line(f"{site.name}: {marks(site)}", "bold"),
+        Line(title(site, WIDTH), "bold"),
+        Line(f"Defaults: {rests_on(site)}"),
         Line(
             f"Existing system with all defaults: {base.hours_above:,} h/year above, "
             f"{show(base.costs.annual_operating, 'money_per_year')}. Each default at its low and its high, one "

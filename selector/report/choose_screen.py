@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rich.cells import cell_len
-
 from selector.decide.evaluate import Evaluation
 from selector.decide.results import ArrangementResult, Choice, LimitMove, Proof
 from selector.inputs.install_text import text_of
@@ -22,10 +20,11 @@ from selector.report.lines import (
     humidity_text,
     labelled,
     limit_value,
-    marks,
+    rests_on,
     running_text,
     set_back_text,
     standing_defaults,
+    title,
 )
 from selector.report.terminal import Line, Screen, plain_lines
 from selector.report.text import (
@@ -41,6 +40,7 @@ from selector.report.text import (
 )
 
 HEIGHT = 24
+NOT_REACHED = "not reached"  # the proof's name for designs that the limit of work left out
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +62,7 @@ def choose_screen(
     """
     show = show_for(choice.site)
     shown = answer_of(choice)
-    blocks = [_Block((_title(choice),), style=True), *_answer(choice, shown, days, fitted, show)]
+    blocks = [_Block((title(choice.site, WIDTH),), style=True), *_answer(choice, shown, days, fitted, show)]
     blocks += _others(choice, show)
     blocks += _end(choice, shown)
     while sum(len(block.lines) for block in blocks) > HEIGHT:
@@ -85,11 +85,6 @@ def answer_of(choice: Choice) -> Evaluation:
     Returns: the best; where nothing is possible the nearest, or the existing system.
     """
     return choice.best or choice.closest or choice.existing
-
-
-def _title(choice: Choice) -> str:
-    words = marks(choice.site)
-    return f"{fit(clean(choice.site.name), max(10, WIDTH - 2 - cell_len(words)))}: {words}"
 
 
 def _wrap(label: str, text: str, most: int) -> tuple[str, ...]:
@@ -151,7 +146,7 @@ def _answer(
             for place, move in enumerate(choice.moves[:5])
         ]
     else:
-        blocks.append(_Block(_wrap("Margin", _margin(choice, show), 2)))
+        blocks += [_Block(_wrap("Margin", text, 1)) for text in _margin(choice, show)]
     blocks.append(_Block(_wrap("Cost", cost_text(shown, site, show), 1)))
     if shown.install:
         blocks.append(_Block(_wrap("Units", running_text(shown, show), 1)))
@@ -171,23 +166,23 @@ def _warm(choice: Choice, shown: Evaluation) -> str:
     return f"{shown.hours_too_warm:,} h/year{allowed}; {before}"
 
 
-def _margin(choice: Choice, show: Show) -> str:
-    words = []
-    margin = choice.margin
+def _margin(choice: Choice, show: Show) -> list[str]:
+    """How much more the design can take, and what one unit out would do; a line each."""
+    lines = []
+    margin, out = choice.margin, choice.one_out
     if margin is not None:
         least = "at least " if margin.at_least else ""
-        words.append(
+        lines.append(
             f"holds with {least}{show(margin.extra_vapour, 'moisture_rate', 3)} more moisture all year "
-            f"({least}{100.0 * margin.share:.0f} % of the mean load)"
+            f"({100.0 * margin.share:.0f} % of the mean load)"
         )
-    out = choice.one_out
     if out is not None:
-        held = "still holds" if out.feasible else "not held"
-        words.append(
-            f"one {out.model} out: {out.hours_above:,} h/year above, at most "
-            f"{show(out.maximum_relative_humidity, 'fraction')} RH, {held}"
+        held = "still holds" if out.feasible else "NOT held"
+        lines.append(
+            f"one {clean(out.model)} out: {out.hours_above:,} h/year above, "
+            f"{show(out.maximum_relative_humidity, 'fraction')} RH at worst; {held}"
         )
-    return "; ".join(words) or "not worked out"
+    return lines
 
 
 def _move(move: LimitMove, show: Show) -> str:
@@ -203,25 +198,34 @@ def _others(choice: Choice, show: Show) -> list[_Block]:
     rows = [one for one in choice.by_arrangement if one.arrangement not in chosen]
     if not rows:
         return []
-    heading = "Others, each at its best: extra life-cycle cost, and why it lost"
+    heading = f"Others at their best, extra life-cycle cost [{show.currency}], why they lost:"
     if choice.best is None:
-        heading = "Nearest of each arrangement, and why it is not possible"
+        heading = "Nearest of each arrangement, and why it is not possible:"
     elif not choice.best.install:
-        heading = "Each arrangement at its best: extra life-cycle cost, and why it lost"
-    return [_Block((heading,), drop=30), *(_Block((_other(one, show),)) for one in rows)]
+        heading = f"Arrangements at their best, extra life-cycle cost [{show.currency}]:"
+    return [_Block((heading,), drop=30), *(_Block((_other(one),)) for one in rows)]
 
 
-def _other(one: ArrangementResult, show: Show) -> str:
+def _other(one: ArrangementResult) -> str:
     design = one.best or one.closest
-    what = "none" if design is None else design_text(design.install).replace(f" {one.arrangement}", "")
+    what = "none" if design is None else design_text(design.install).removesuffix(f" {one.arrangement}")
     if one.best is not None and one.extra_cost is not None:
-        extra = f"+{show(one.extra_cost, 'money')}"
+        extra, reason = f"+{one.extra_cost:,.0f}", one.reason
     elif design is not None:
-        extra = f"{design.hours_above:,} h above"
+        extra, reason = "none", _why(design, one.reason)
     else:
-        extra = ""
-    width = max(21, min(30, cell_len(what)))
-    return f"  {one.arrangement:<12} {pad(what, width)} {extra:>13}  {clean(one.reason)}"
+        extra, reason = "none", one.reason
+    return f"  {one.arrangement:<11} {pad(what, 31)} {extra:>9}  {clean(reason)}"
+
+
+def _why(design: Evaluation, reason: str) -> str:
+    """The first thing that the nearest design breaks."""
+    if not design.broken:
+        return reason
+    first = design.broken[0]
+    if first.limit.startswith("humidity"):
+        return f"{design.hours_above:,} h/year above"
+    return first.limit
 
 
 def proof_text(proof: Proof, currency: str) -> str:
@@ -229,29 +233,22 @@ def proof_text(proof: Proof, currency: str) -> str:
 
     Args: proof; currency. Returns: text.
     """
-    excluded = sum(proof.excluded_by.values())
-    gap = (
-        f"gap {100.0 * proof.gap:.2f} % ({proof.gap_money:,.0f} {currency}); "
-        if proof.status != "not possible"
-        else ""
-    )
+    gap = "" if proof.status == "not possible" else f"gap {proof.gap_money:,.0f} {currency}; "
+    open_ones = proof.excluded_by.get(NOT_REACHED, 0)
+    rest = proof.designs_possible - proof.designs_simulated - open_ones
+    left = f", {open_ones:,} not reached" if open_ones else ""
     return (
-        f"{proof.status}: {proof.designs_possible:,} designs, {proof.designs_simulated:,} simulated, "
-        f"{excluded:,} accounted for by rules and stops; {gap}{proof.year_equivalents:,.1f} year-equivalents"
+        f"{proof.status}; {proof.designs_possible:,} designs: {proof.designs_simulated:,} simulated, "
+        f"{rest:,} excluded by rules{left}; {gap}{proof.year_equivalents:,.1f} year-equivalents"
     )
 
 
 def _end(choice: Choice, shown: Evaluation) -> list[_Block]:
     site = choice.site
-    defaults = standing_defaults(site)
     blocks = [_Block(_wrap("Proof", proof_text(choice.proof, site.costs.currency), 2))]
     if choice.proof.status == "best-found":
         blocks.append(_Block(_wrap("", choice.proof.reason, 1)))
-    if defaults:
-        names = ", ".join(one.key for one in defaults)
-        blocks.append(
-            _Block(_wrap("Defaults", f"{len(defaults)} of {len(site.assumptions)} values: {names}", 1))
-        )
+    blocks.append(_Block(_wrap("Defaults", rests_on(site), 1)))
     blocks.append(_Block(_wrap("Cautions", short_cautions(site=site, install=shown.install), 2)))
     blocks.append(_Block(_wrap("Next", next_command(choice), 1)))
     return blocks

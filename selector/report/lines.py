@@ -11,7 +11,7 @@ from selector.inputs.site import Assumption, Install, Site
 from selector.money.first_cost import unit_of
 from selector.physics.design_day import DesignDayResult
 from selector.physics.fit import FittedUnit
-from selector.report.text import Show, clean, hour_text, plural, weekday_text
+from selector.report.text import Show, clean, fit, hour_text, plural
 
 LABEL = 12  # columns that a line's label takes
 
@@ -48,18 +48,27 @@ def standing_defaults(site: Site) -> tuple[Assumption, ...]:
     )
 
 
-def marks(site: Site) -> str:
-    """What a reader has to know before any figure: first estimate, weather, invented prices.
+def title(site: Site, width: int) -> str:
+    """The first line of every screen: the site, and what a reader has to know before any figure.
+
+    Args: site; width in columns. Returns: text no wider than that; a long name is cut, the rest never.
+    """
+    words = "FIRST ESTIMATE" if standing_defaults(site) else "all values given"
+    if site.catalog.invented:
+        words += "; invented prices, not for a bid"
+    return f"{fit(clean(site.name), max(8, width - 2 - len(words)))}: {words}"
+
+
+def rests_on(site: Site) -> str:
+    """How many values are defaults, and what kind of year the weather is.
 
     Args: site. Returns: text.
     """
-    words = []
     defaults = len(standing_defaults(site))
-    words.append(f"FIRST ESTIMATE, {plural(defaults, 'default')} in use" if defaults else "all values given")
-    words.append("synthetic weather" if site.weather.kind == "synthetic" else site.weather.kind)
-    if site.catalog.invented:
-        words.append("invented prices, not for a bid")
-    return "; ".join(words)
+    weather = "SYNTHETIC weather" if site.weather.kind == "synthetic" else f"weather of a {site.weather.kind}"
+    if not defaults:
+        return f"none; {weather}"
+    return f"{defaults} of {len(site.assumptions)} values (check --defaults lists them); {weather}"
 
 
 def humidity_text(result: LimitResult, show: Show, *, name: bool) -> str:
@@ -68,12 +77,11 @@ def humidity_text(result: LimitResult, show: Show, *, name: bool) -> str:
     Args: result; show; name, whether the limit has to be named. Returns: text.
     """
     who = f"{clean(result.name)}: " if name else ""
-    limit = show.limited(result.kind, result.limit)
-    worst = show.limited(result.kind, result.worst)
     held = "" if result.hours_above <= result.allowed else ", NOT HELD"
     return (
-        f"{who}{result.hours_above:,} h/year above {limit} ({result.allowed:,.0f} allowed{held}); "
-        f"worst {worst}, {hour_text(result.worst_hour)}"
+        f"{who}{result.hours_above:,} h/year above {show.limited(result.kind, result.limit)} "
+        f"({result.allowed:,.0f} allowed{held}); worst {show.limited(result.kind, result.worst, short=True)}, "
+        f"{hour_text(result.worst_hour)}"
     )
 
 
@@ -84,7 +92,7 @@ def existing_text(existing: Evaluation, show: Show, *, name: bool) -> str:
     """
     parts = [
         (f"{clean(result.name)} " if name else "")
-        + f"{result.hours_above:,} h/year above; worst {show.limited(result.kind, result.worst)}, "
+        + f"{result.hours_above:,} h/year above; worst {show.limited(result.kind, result.worst, short=True)}, "
         + hour_text(result.worst_hour)
         for result in existing.limits
     ]
@@ -107,13 +115,12 @@ def design_day_text(day: DesignDayResult, site: Site, show: Show) -> str:
 
     Args: day; site; show. Returns: text.
     """
-    when = f"{weekday_text(day.worst_hour, site.weather.first_weekday)[:3]} {day.worst_hour % 24:02d}:00"
     outdoors = f"{day.percent:g} % dew point {show(day.dew_point, 'temperature')}"
     if not day.limits:
-        return f"{outdoors}: no limit is in force; {show(day.relative_humidity, 'fraction')} RH at most"
+        return f"{outdoors}: {show(day.relative_humidity, 'fraction')} RH at worst; no limit in force"
     result = max(day.limits, key=lambda one: one.hours_above)
-    verdict = "holds all week" if day.holds else f"{result.hours_above} of 168 h above"
-    return f"{outdoors}: worst {show.limited(result.kind, result.worst)}, {when}; {verdict}"
+    verdict = "holds" if day.holds else f"above in {result.hours_above} of 168 h"
+    return f"{outdoors}: {show.limited(result.kind, result.worst, short=True)} at worst; {verdict}"
 
 
 def cost_text(evaluation: Evaluation, site: Site, show: Show) -> str:
@@ -123,9 +130,8 @@ def cost_text(evaluation: Evaluation, site: Site, show: Show) -> str:
     """
     costs = evaluation.costs
     return (
-        f"first {show(costs.first, 'money')}; {show(costs.annual_operating, 'money_per_year')}; "
-        f"life cycle {show(costs.life_cycle, 'money')} ({site.costs.study_period} years, "
-        f"{100.0 * site.costs.discount_rate:g} %)"
+        f"{show(costs.first, 'money')} first; {show(costs.annual_operating, 'money_per_year')}; "
+        f"{show(costs.life_cycle, 'money')} over {site.costs.study_period} years"
     )
 
 
@@ -157,7 +163,7 @@ def broken_text(broken: BrokenLimit, show: Show) -> str:
     if broken.limit.startswith("arrangements:"):
         return clean(broken.limit)
     got, allowed = (limit_value(value, broken.unit, show) for value in (broken.got, broken.allowed))
-    return f"{clean(broken.limit)}: {got}, allowed {allowed}"
+    return f"{clean(broken.limit)}: {got} ({allowed} allowed)"
 
 
 def limit_value(value: float, unit: str, show: Show) -> str:

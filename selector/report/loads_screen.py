@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 from selector.inputs.site import Site
 from selector.physics.loads import DesignHour, Loads, SourceTotals
-from selector.report.lines import marks
+from selector.report.lines import rests_on, title
 from selector.report.terminal import Line, Screen, Table
-from selector.report.text import MONTHS, Show, hour_text, show_for, weekday_text
+from selector.report.text import MONTHS, WIDTH, Show, hour_text, show_for, weekday_text
 
 POUNDS = (1.0 / 0.45359237, "lb")  # in a kg: NIST SP 811
 
@@ -21,7 +21,8 @@ def loads_screen(*, site: Site, loads: Loads) -> Screen:
     """
     show = show_for(site)
     screen: list[Line | Table] = [
-        Line(f"{site.name}: {marks(site)}", "bold"),
+        Line(title(site, WIDTH), "bold"),
+        Line(f"Defaults: {rests_on(site)}"),
         Line(
             f"To hold the limit, coil and dehumidifiers together take out {show(loads.held_total, 'moisture', 3)} a "
             f"year, in {loads.held_hours:,} hours; at most {show(loads.held_peak, 'moisture_rate', 3)}, "

@@ -21,13 +21,14 @@ from selector.report.lines import (
     existing_text,
     humidity_text,
     labelled,
-    marks,
+    rests_on,
     running_text,
     set_back_text,
     standing_defaults,
+    title,
 )
 from selector.report.terminal import Line, Screen, Table
-from selector.report.text import Show, command, design_text, plural, show_for
+from selector.report.text import WIDTH, Show, command, design_text, plural, show_for
 
 _MOISTURE = {
     "internal": "people, surfaces and other gains",
@@ -64,7 +65,7 @@ def simulate_screen(
     show = show_for(site)
     several = len(evaluation.limits) > 1
     screen: list[Line | Table] = [
-        Line(f"{site.name}: {marks(site)}", "bold"),
+        Line(title(site, WIDTH), "bold"),
         _line("Design", design_text(evaluation.install)),
         _line("Answer", "keeps every limit" if evaluation.feasible else "does NOT keep every limit", "bold"),
     ]
@@ -79,6 +80,7 @@ def simulate_screen(
     screen += _comfort(evaluation, existing, warm_allowed)
     screen.append(_line("Cost", cost_text(evaluation, site, show)))
     screen.append(_line("Units", running_text(evaluation, show)))
+    screen.append(_line("Defaults", rests_on(site)))
     screen.append(Line(""))
     screen += _flows(evaluation, existing, show)
     screen += _audit(evaluation)
@@ -119,7 +121,7 @@ def _comfort(evaluation: Evaluation, existing: Evaluation, warm_allowed: float |
 
 def _flows(evaluation: Evaluation, existing: Evaluation, show: Show) -> list[Line | Table]:
     moisture = tuple(
-        (words, *(show(one.moisture_kg[key], "moisture", 3) for one in (evaluation, existing)))
+        (words, *(show(_round(one.moisture_kg[key]), "moisture", 3) for one in (evaluation, existing)))
         for key, words in _MOISTURE.items()
     )
     energy = tuple(
@@ -134,6 +136,11 @@ def _flows(evaluation: Evaluation, existing: Evaluation, show: Show) -> list[Lin
         Table(("energy, a year", "this design", "existing system"), energy, right),
         Line(""),
     ]
+
+
+def _round(mass: float) -> float:
+    """Drop what is rounding: less than a milligram a year."""
+    return mass if abs(mass) > 1e-6 else 0.0
 
 
 def _audit(evaluation: Evaluation) -> list[Line]:

@@ -140,14 +140,15 @@ class Show:
         """
         return self(value / 3.6e6, "specific_removal", 3)
 
-    def limited(self, kind: str, value: float) -> str:
+    def limited(self, kind: str, value: float, *, short: bool = False) -> str:
         """Write the quantity that a humidity limit is set in.
 
-        Args: kind of the limit; value, fraction or °C. Returns: text, as "60.0 % RH" or "60.0 degF dew point".
+        Args: kind of the limit; value, fraction or °C; short, without its name. Returns: text, as "60.0 % RH" or
+            "60.0 degF dew point".
         """
         if kind == "relative-humidity":
-            return f"{self(value, 'fraction')} RH"
-        return f"{self(value, 'temperature')} dew point"
+            return self(value, "fraction") + ("" if short else " RH")
+        return self(value, "temperature") + ("" if short else " dew point")
 
 
 def show_for(site: Site) -> Show:
@@ -161,8 +162,8 @@ def show_for(site: Site) -> Show:
 def design_text(install: Iterable[Install]) -> str:
     """Write a design in a line.
 
-    >>> design_text([Install("precool-120", "standalone", 2)])
-    '2 x precool-120 standalone'
+    >>> design_text([Install("precool-120", "standalone", 2), Install("rotor-60", "standalone", 1)])
+    '2 precool-120 + 1 rotor-60 standalone'
 
     Args: install. Returns: text, "nothing" where there is no unit; arrangements named once.
     """
@@ -172,7 +173,7 @@ def design_text(install: Iterable[Install]) -> str:
     words: list[str] = []
     for place, part in enumerate(parts):
         last = place + 1 == len(parts) or parts[place + 1].arrangement != part.arrangement
-        words.append(f"{part.count} x {clean(part.model)}" + (f" {part.arrangement}" if last else ""))
+        words.append(f"{part.count} {clean(part.model)}" + (f" {part.arrangement}" if last else ""))
     return " + ".join(words)
 
 
