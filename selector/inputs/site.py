@@ -192,7 +192,7 @@ class CoolingCoil:
     cycling_loss: float  # share of full power lost at half runtime is a quarter of this
     wetting_time: float  # s, twet of Henderson and Rengarajan
     evaporation_ratio: float  # gamma
-    cycling_rate: float  # 1/h, Nmax
+    cycling_rate: float  # 1/s, Nmax
     time_constant: float  # s, tau
     minimum_airflow: float  # share of design airflow that has to pass the coil
 

@@ -36,6 +36,7 @@ from selector.physics.moist_air import (
     volume,
 )
 from selector.physics.part_load import latent_ratio_table
+from selector.physics.step import HOUR
 from selector.physics.unit import flow_fraction
 from selector.physics.unit_parameters import SIZE
 
@@ -251,7 +252,7 @@ def prepare(
         latent = latent_ratio_table(
             wetting_time=coil.wetting_time,
             evaporation_ratio=coil.evaporation_ratio,
-            cycling_rate=coil.cycling_rate,
+            cycling_rate=HOUR * coil.cycling_rate,
             time_constant=coil.time_constant,
         )
     else:
