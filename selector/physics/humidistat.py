@@ -16,8 +16,9 @@ from numba import njit
 from selector.inputs.site import FloatArray
 from selector.physics.air_handler import FAN_OFF, NO_ECONOMIZER, Now, Plant
 from selector.physics.arrangements import OFF, OUTDOOR_AIR, RUNS, SUPPLY_SIDE, Groups, IntArray
-from selector.physics.step import source_for, step
+from selector.physics.step import HOUR, source_for, step
 from selector.physics.thermostat import (
+    COIL_FULL,
     COIL_REMOVED,
     COIL_SHARE,
     GAIN_VAPOUR,
@@ -31,6 +32,8 @@ from selector.physics.thermostat import (
 )
 
 MOST_UNITS = 1000.0  # unit-hours beyond which no root is looked for
+
+JOINT = 10  # turns for which dry bulb and moisture are sought together; then one inside the other
 
 IDLE, HOLDING, SATURATED = range(3)  # nothing called, set point held, everything runs
 
@@ -51,11 +54,14 @@ def does_not_depend(wet: FloatArray, running: FloatArray, out: FloatArray) -> bo
     """
     if wet.shape[0] > 0 or out[COIL_SHARE] > 0.0:
         return False
-    return all(running[i] <= 0.0 for i in range(running.size))
+    for i in range(running.size):  # noqa: SIM110 - the compiler takes no generator
+        if running[i] > 0.0:
+            return False
+    return True
 
 
 @njit(cache=True, error_model="numpy")
-def settle(
+def respond_near(
     plant: Plant,
     now: Now,
     wet: FloatArray,
@@ -66,13 +72,16 @@ def settle(
     start_t: float,
     guess_t: float,
     mean_w: float,
+    patient: bool,
     cell: FloatArray,
     out: FloatArray,
 ) -> tuple[float, bool]:
-    """Find the mean dry bulb that the thermostat's response itself leads to.
+    """Evaluate the hour once, near the mean dry bulb that the response itself leads to.
 
-    Args: as `respond`; guess_t [°C] to start from.
-    Returns: mean dry bulb [°C] at which `out` holds; whether it settled to 1e-8 K.
+    Args: as `respond`; guess_t [°C] of the mean dry bulb.
+    Returns: mean dry bulb that the response leads to [°C]; whether it is the one it was evaluated at, to 1e-6 K. Where
+        a coil at its limit makes the response steep, or the caller is `patient`, the mean is settled here; otherwise
+        the caller evaluates again at the mean returned, together with what else it is looking for.
     """
     tried = guess_t
     before = 0.0
@@ -80,8 +89,10 @@ def settle(
     for turn in range(60):
         respond(plant, now, wet, latent, units, groups, running, start_t, tried, mean_w, cell, out)
         miss = out[MEAN_T] - tried
-        if abs(miss) < 1e-8 or does_not_depend(wet, running, out):
+        if abs(miss) < 1e-6 or does_not_depend(wet, running, out):
             return out[MEAN_T], out[SHARE_SETTLED] > 0.0
+        if turn == 0 and out[COIL_FULL] == 0.0 and not patient:
+            return out[MEAN_T], False
         following = out[MEAN_T]
         if turn > 0 and miss != miss_before:
             slope = (miss - miss_before) / (tried - before)
@@ -117,8 +128,8 @@ def float_moisture(
     before = 0.0
     net_before = 0.0
     for turn in range(60):
-        mean_t, good = settle(
-            plant, now, wet, latent, units, groups, running, start_t, mean_t, tried, cell, out
+        mean_t, good = respond_near(
+            plant, now, wet, latent, units, groups, running, start_t, mean_t, tried, turn > JOINT, cell, out
         )
         net = out[REMOVED] - out[GAIN_VAPOUR]
         if turn > 0 and abs(tried - before) > 1e-6:  # a slope over less would be noise
@@ -132,7 +143,7 @@ def float_moisture(
         )
         if does_not_depend(wet, running, out):
             return end, mean, good
-        if abs(mean - tried) < 1e-8:
+        if abs(mean - tried) < 1e-8 and good:
             # the linear part of the last correction belongs to what was linearised
             change = slope * (mean - tried)
             if out[COIL_SHARE] > 0.0:
@@ -180,22 +191,22 @@ def hold_moisture(
     last, last_miss = 0.0, 0.0
     fresh = True  # no evaluation with a running unit yet
     width, slow = MOST_UNITS, 0  # of the bracket, and for how many steps it has not halved
-    for _ in range(80):
+    for turn in range(80):
         running[free] = tried
-        for _ in range(60):
-            mean_t, good = settle(
-                plant, now, wet, latent, units, groups, running, start_t, mean_t, mean_w, cell, out
-            )
-            wanted, following = source_for(start_w, set_w, out[VAPOUR_LOSS], plant.vapour_capacity)
-            change = abs(following - mean_w)
-            mean_w = following
-            if change < 1e-9:
-                break
+        mean_t, good = respond_near(
+            plant, now, wet, latent, units, groups, running, start_t, mean_t, mean_w, turn > JOINT, cell, out
+        )
+        wanted, following = source_for(start_w, set_w, out[VAPOUR_LOSS], plant.vapour_capacity)
+        good = good and abs(following - mean_w) < 1e-9
+        mean_w = following
         miss = wanted - (out[VAPOUR_SOURCE] - out[REMOVED])  # above 0: removes too much
+        close = abs(miss) <= 1e-7 * abs(out[REMOVED] - out[COIL_REMOVED])
+        if (tried == 0.0 or close) and not good:
+            continue  # the same again at the mean state that it leads to
         if tried == 0.0:
             if miss >= 0.0:
                 return NOT_CALLED, mean_w, good
-        elif abs(miss) <= 1e-7 * abs(out[REMOVED] - out[COIL_REMOVED]):
+        elif close:
             out[REMOVED] -= miss  # the units' removal takes up what is left
             return HELD if tried <= count else LACKING, mean_w, good
         elif not_in_range(groups, free, cell):
@@ -263,9 +274,8 @@ def wettest_end(plant: Plant, now: Now, wet: FloatArray, start_w: float) -> floa
     if wet.shape[0] > 0 or (plant.economizer != NO_ECONOMIZER and now.ventilation > 0.0):
         return math.inf
     most = now.infiltration + plant.exhaust + plant.outdoor * max(now.ventilation, plant.leakage)
-    still, _ = step(start_w, now.vapour, 0.0, plant.vapour_capacity)
-    mixed, _ = step(start_w, now.vapour + most * now.outdoor_w, most, plant.vapour_capacity)
-    return max(still, mixed)
+    rate = now.vapour + most * max(0.0, now.outdoor_w - start_w)
+    return start_w + rate * HOUR / plant.vapour_capacity
 
 
 @njit(cache=True, error_model="numpy")
