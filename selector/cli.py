@@ -63,14 +63,20 @@ def _read(path: Path, *, no_defaults: bool = False) -> Site:
     return read_site(path=path, no_defaults=no_defaults)
 
 
-def _prepare(site: Site) -> Prepared:
-    """Prepare a site, and say so where that compiles first."""
-    from selector.inputs.errors import Faults
+def _say_compiling(work: str) -> None:
+    """Say so where a command has to compile first."""
     from selector.physics.compiled import is_compiled
     from selector.report.terminal import say
 
-    if not is_compiled():
+    if not is_compiled(work=work):
         say("compiling, once (about half a minute)")
+
+
+def _prepare(site: Site, *, work: str) -> Prepared:
+    """Prepare a site for a command."""
+    from selector.inputs.errors import Faults
+
+    _say_compiling(work)
     from selector.decide.evaluate import prepare_site
     from selector.physics.coil import ImpossibleRatingError
 
@@ -186,7 +192,7 @@ def check(
         return _check_catalog(path, json_file, units)
     site = _read(path, no_defaults=no_defaults)
     _check_outputs(site, json_file)
-    prepared = _prepare(site)
+    prepared = _prepare(site, work="check")
     from selector.report.check_json import defaults_json, site_json
     from selector.report.check_screen import defaults_screen, site_screen
     from selector.report.json_report import to_text
@@ -239,6 +245,7 @@ def _check_catalog(folder: Path, json_file: str | None, units: str) -> int:
 
     check_outputs(outputs={"--json": json_file}, inputs=(folder / "units.csv", folder / "ratings.csv"))
     catalog = read_catalog(folder=folder)
+    _say_compiling("check")
     fitted = fit_catalog(catalog=catalog)
     if not _write({json_file: to_text(catalog_json(catalog=catalog, fitted=fitted))}):
         show_screen(
@@ -287,6 +294,7 @@ def rate(
     from selector.report.rate_screen import rate_screen
     from selector.report.terminal import show_screen
 
+    _say_compiling("rate")
     fitted = fit_unit(unit=unit, file=f"{catalog.folder}/ratings.csv")
     rating = rate_unit(
         fitted=fitted,
@@ -307,7 +315,7 @@ def loads(site_file: SiteFile, no_defaults: NoDefaults = False, json_file: Json 
     """Moisture and sensible load by source: the year, each month, the dew-point design hour."""
     site = _read(site_file, no_defaults=no_defaults)
     _check_outputs(site, json_file)
-    prepared = _prepare(site)
+    prepared = _prepare(site, work="loads")
     from selector.physics.loads import loads as loads_of
     from selector.report.json_report import loads_json, to_text
     from selector.report.loads_screen import loads_screen
@@ -340,7 +348,7 @@ def simulate(
 
     parts = parse_installs(texts=install or (), site=site)
     _check_outputs(site, json_file, hourly)
-    prepared = _prepare(site)
+    prepared = _prepare(site, work="simulate")
     from selector.decide.evaluate import evaluate
     from selector.report.json_report import simulate_json
     from selector.report.simulate_screen import simulate_screen
@@ -390,7 +398,7 @@ def choose(
 
     site = limit_search(site=site, solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years)
     _check_outputs(site, json_file, hourly)
-    prepared = _prepare(site)
+    prepared = _prepare(site, work="choose")
     from selector.decide.choose import choose as choose_design
     from selector.report.choose_screen import answer_of, choose_screen
     from selector.report.json_report import choose_json

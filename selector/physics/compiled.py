@@ -7,6 +7,7 @@ folder, and nothing stale is run.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import shutil
 import sys
@@ -42,12 +43,25 @@ def folder() -> Path:
     return Path(platformdirs.user_cache_dir("dehumidifier-selector")) / "compiled" / digest()
 
 
-def is_compiled() -> bool:
-    """Whether an earlier run has left compiled functions to load.
+def is_compiled(*, work: str) -> bool:
+    """Whether an earlier run has compiled all that a piece of work needs.
 
-    Returns: false where the first call will compile.
+    Args: work, the name of a command.
+    Returns: false where it will compile first.
     """
-    return any(CACHE.glob("**/*.nbc"))
+    return (CACHE / f"{work}.whole").is_file()
+
+
+def note_compiled(*, work: str) -> None:
+    """Remember that a piece of work ran to its end, and remove what earlier versions left.
+
+    Args: work, the name of a command.
+    """
+    if is_compiled(work=work) or not CACHE.is_dir():
+        return
+    with contextlib.suppress(OSError):  # a folder that cannot be written: said again next time
+        (CACHE / f"{work}.whole").touch()
+        forget_old()
 
 
 def forget_old() -> None:

@@ -78,6 +78,9 @@ def guarded(run: Callable[P, int]) -> Callable[P, None]:
         with Boundary():
             status = run(*args, **kwargs)
             sys.stdout.flush()
+            compiled = sys.modules.get("selector.physics.compiled")
+            if compiled is not None:
+                compiled.note_compiled(work=run.__name__)
             raise typer.Exit(status)
 
     return command

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections import Counter
 
 from selector.decide.default_effects import DefaultEffects, Outcome
@@ -15,7 +16,7 @@ from selector.physics.prepare import Prepared
 from selector.physics.rating import rate
 from selector.report.lines import limit_value, rests_on, standing_defaults, title
 from selector.report.terminal import Line, Screen, Table
-from selector.report.text import PLACES, WIDTH, Show, command, plural, show_for
+from selector.report.text import WIDTH, Show, command, plural, show_for
 
 
 def site_screen(*, prepared: Prepared, coil: CoilRating | None) -> Screen:
@@ -52,8 +53,8 @@ def _read(site: Site, show: Show) -> list[Line]:
     weather, catalog, space = site.weather, site.catalog, site.space
     lines = [
         Line(
-            f"Weather: {weather.source}, {weather.kind}, elevation {show(weather.elevation, 'length', 3)}, "
-            f"{plural(weather.hours_filled, 'hour')} filled"
+            f"Weather: {os.path.normpath(weather.source)}, {weather.kind}, "
+            f"elevation {show(weather.elevation, 'length', 3)}, {plural(weather.hours_filled, 'hour')} filled"
         ),
         *(
             Line(
@@ -102,7 +103,7 @@ def _arrangements(prepared: Prepared, show: Show) -> list[Line | Table]:
     for code, name in enumerate(ARRANGEMENTS):
         statics = [one.static for (_, where), one in prepared.connections.items() if where == code]
         if not statics or name not in site.limits.arrangements:
-            rows.append((name, "not allowed here", "", "", PLACES[name]))
+            rows.append((name, "not allowed here", "", ""))
             continue
         room = stream_airflow(site=site, arrangement=code)
         fits = sum(
@@ -116,12 +117,11 @@ def _arrangements(prepared: Prepared, show: Show) -> list[Line | Table]:
                 low if low == high else f"{low} to {high}",
                 "no limit" if room == float("inf") else show(room, "airflow"),
                 f"{fits} of {len(site.catalog.units)}",
-                PLACES[name],
             )
         )
     return [
         Table(
-            ("arrangement", "static on a unit", "airflow there", "models that fit", "where"),
+            ("arrangement", "static on a unit", "airflow there", "models that fit"),
             tuple(rows),
             frozenset({2, 3}),
         )
@@ -189,28 +189,30 @@ def defaults_screen(*, site: Site, effects: DefaultEffects) -> Screen:
         Line(
             f"Existing system with all defaults: {base.hours_above:,} h/year above, "
             f"{show(base.costs.annual_operating, 'money_per_year')}. Each default at its low and its high, one "
-            f"at a time, {plural(effects.simulated, 'year')} simulated:"
+            f"at a time ({plural(effects.simulated, 'year')} simulated): hours above, and what the yearly cost moves by"
         ),
     ]
     rows = []
     rest: list[Assumption] = []
+    small: list[str] = []
+    shown: list[Assumption] = []
     for effect in effects.effects:
         one = effect.assumption
         if effect.low is None and effect.high is None:
             rest.append(one)
             continue
+        if effect.hours_spread < 1 and effect.cost_spread < 1.0:
+            small.append(one.key)
+            continue
         low, high = (_outcome(outcome, base.hours_above) for outcome in (effect.low, effect.high))
-        cost = f"{effect.cost_spread:,.0f} {site.costs.currency}/year"
-        rows.append((one.key, _range(one, show), f"{low} to {high}", cost))
-    screen.append(
-        Table(
-            ("default", "value (low to high)", "h/year above", "yearly cost moves by"),
-            tuple(rows),
-            frozenset({2, 3}),
-        )
-    )
+        rows.append((f"{low} to {high}", f"{effect.cost_spread:,.0f}", one.key, _range(one, show)))
+        shown.append(one)
+    headings = ("h/year above", f"{show.currency}/year", "default", "value (low to high)")
+    screen.append(Table(headings, tuple(rows), frozenset({0, 1})))
+    if small:
+        screen.append(Line(f"Less than 1 h and 1 {show.currency} a year: {', '.join(small)}"))
     screen += [Line(""), Line("How to find yours:", "bold")]
-    screen += [Line(f"{e.assumption.key}: {e.assumption.find}") for e in effects.effects if e.low or e.high]
+    screen += [Line(f"{one.key}: {one.find}") for one in shown]
     if rest:
         screen += [Line(""), Line("Words, choices, limits, and prices of new units; not simulated:", "bold")]
         screen += [
@@ -226,7 +228,7 @@ def _outcome(outcome: Outcome | None, base: int) -> str:
 _BY_SYMBOL = {
     symbol: name
     for name, symbol in reversed(SI_SYMBOLS.items())
-    if symbol and name not in ("volume", "moisture", "u_value", "enthalpy", "angle")
+    if symbol and name not in ("power", "cooling_capacity", "volume", "moisture", "angle")
 }
 
 
@@ -234,12 +236,12 @@ def _range(one: Assumption, show: Show) -> str:
     """Value of an assumption in the reader's units, with low and high where they differ."""
     if isinstance(one.value, str):
         return f'"{one.value}"'
-    value, low, high = (
-        None if v is None else _value(v, one.unit, show) for v in (one.value, one.low, one.high)
-    )
-    if low is None or high is None or low == high:
-        return str(value)
-    return f"{value} ({low} to {high})"
+    value = _value(one.value, one.unit, show)
+    if one.low is None or one.high is None or one.low == one.high:
+        return value
+    number, _, unit = value.partition(" ")
+    low, high = (_value(end, one.unit, show).removesuffix(unit).strip() for end in (one.low, one.high))
+    return f"{number} ({low} to {high}) {unit}".strip()
 
 
 def _value(value: float, unit: str, show: Show) -> str:

@@ -146,8 +146,8 @@ def _answer(
             for place, move in enumerate(choice.moves[:5])
         ]
     else:
-        blocks += [_Block(_wrap("Margin", text, 1)) for text in _margin(choice, show)]
-    blocks.append(_Block(_wrap("Cost", cost_text(shown, site, show), 1)))
+        blocks += [_Block(_wrap(label, text, 1)) for label, text in _margin(choice, show)]
+    blocks.append(_Block(_wrap("Cost", cost_text(shown, choice.existing, site, show), 1)))
     if shown.install:
         blocks.append(_Block(_wrap("Units", running_text(shown, show), 1)))
     return blocks
@@ -166,22 +166,24 @@ def _warm(choice: Choice, shown: Evaluation) -> str:
     return f"{shown.hours_too_warm:,} h/year{allowed}; {before}"
 
 
-def _margin(choice: Choice, show: Show) -> list[str]:
+def _margin(choice: Choice, show: Show) -> list[tuple[str, str]]:
     """How much more the design can take, and what one unit out would do; a line each."""
-    lines = []
+    lines: list[tuple[str, str]] = []
     margin, out = choice.margin, choice.one_out
     if margin is not None:
         least = "at least " if margin.at_least else ""
-        lines.append(
+        text = (
             f"holds with {least}{show(margin.extra_vapour, 'moisture_rate', 3)} more moisture all year "
             f"({100.0 * margin.share:.0f} % of the mean load)"
         )
+        lines.append(("Margin", text))
     if out is not None:
         held = "still holds" if out.feasible else "NOT held"
-        lines.append(
+        text = (
             f"one {clean(out.model)} out: {out.hours_above:,} h/year above, "
             f"{show(out.maximum_relative_humidity, 'fraction')} RH at worst; {held}"
         )
+        lines.append(("Unit out", text))
     return lines
 
 

@@ -325,6 +325,9 @@ def loads_json(*, site: Site, loads: Loads) -> dict[str, Any]:
             for one in sources
         ]
 
+    def rates(pairs: Sequence[tuple[str, float]]) -> list[dict[str, Any]]:
+        return [{"source": name, "rate": value} for name, value in pairs]
+
     return {
         "site": site.name,
         "moisture_kg": totals(loads.moisture, 1.0),
@@ -345,10 +348,10 @@ def loads_json(*, site: Site, loads: Loads) -> dict[str, Any]:
                 "space_dry_bulb": one.space_dry_bulb,
                 "space_relative_humidity": one.space_relative_humidity,
                 "limit_humidity_ratio": one.held_humidity_ratio,
-                "moisture_at_limit": dict(one.moisture_held),
+                "moisture_at_limit": rates(one.moisture_held),
                 "moisture_at_limit_total": one.moisture_held_total,
-                "moisture": dict(one.moisture),
-                "sensible": dict(one.sensible),
+                "moisture": rates(one.moisture),
+                "sensible": rates(one.sensible),
             }
             for one in loads.design_hours
         ],

@@ -123,14 +123,15 @@ def design_day_text(day: DesignDayResult, site: Site, show: Show) -> str:
     return f"{outdoors}: {show.limited(result.kind, result.worst, short=True)} at worst; {verdict}"
 
 
-def cost_text(evaluation: Evaluation, site: Site, show: Show) -> str:
+def cost_text(evaluation: Evaluation, existing: Evaluation, site: Site, show: Show) -> str:
     """First, yearly and life-cycle cost in a line.
 
-    Args: evaluation; site; show. Returns: text.
+    Args: evaluation; existing, the existing system alone; site; show. Returns: text.
     """
     costs = evaluation.costs
+    now = f" ({existing.costs.annual_operating:,.0f} now)" if evaluation.install else ""
     return (
-        f"{show(costs.first, 'money')} first; {show(costs.annual_operating, 'money_per_year')}; "
+        f"{show(costs.first, 'money')} first; {show(costs.annual_operating, 'money_per_year')}{now}; "
         f"{show(costs.life_cycle, 'money')} over {site.costs.study_period} years"
     )
 

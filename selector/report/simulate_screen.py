@@ -78,7 +78,7 @@ def simulate_screen(
     screen.append(_line("Existing", existing_text(existing, show, name=several)))
     screen += [_line("Design day", design_day_text(day, site, show)) for day in days]
     screen += _comfort(evaluation, existing, warm_allowed)
-    screen.append(_line("Cost", cost_text(evaluation, site, show)))
+    screen.append(_line("Cost", cost_text(evaluation, existing, site, show)))
     screen.append(_line("Units", running_text(evaluation, show)))
     screen.append(_line("Defaults", rests_on(site)))
     screen.append(Line(""))
@@ -185,32 +185,13 @@ def details_screen(
     screen += [_line("Design day", design_day_text(day, site, show)) for day in days]
     screen.append(Line(""))
     screen += _flows(shown, choice.existing, show)
-    rows = tuple(
-        (
-            one.arrangement,
-            "none"
-            if (one.best or one.closest) is None
-            else design_text((one.best or one.closest or shown).install),
-            "" if one.best is None else show(one.best.costs.first, "money"),
-            "" if one.best is None else show(one.best.costs.annual_operating, "money_per_year"),
-            "" if one.best is None else show(one.best.costs.life_cycle, "money"),
-            f"{(one.best or one.closest or shown).hours_above:,} h" if (one.best or one.closest) else "",
-        )
-        for one in choice.by_arrangement
-    )
-    screen.append(
-        Table(
-            ("arrangement", "best, or nearest", "first cost", "yearly cost", "life-cycle cost", "above"),
-            rows,
-            frozenset({2, 3, 4, 5}),
-        )
-    )
+    screen.append(_by_arrangement(choice, show))
     screen += [Line(f"{one.arrangement}: {one.reason}") for one in choice.by_arrangement]
     if choice.runner_up is not None:
         screen.append(
             _line(
                 "Runner-up",
-                f"{design_text(choice.runner_up.install)}; {cost_text(choice.runner_up, site, show)}",
+                f"{design_text(choice.runner_up.install)}; {cost_text(choice.runner_up, choice.existing, site, show)}",
             )
         )
     screen.append(Line(""))
@@ -219,6 +200,25 @@ def details_screen(
     screen += _cautions(site, shown)
     screen += [_line("Note", note) for note in site.notes]
     return tuple(screen)
+
+
+def _by_arrangement(choice: Choice, show: Show) -> Table:
+    """Best, or nearest, of each arrangement."""
+    rows: list[tuple[str, ...]] = []
+    for one in choice.by_arrangement:
+        design = one.best or one.closest
+        if design is None:
+            rows.append((one.arrangement, "none", "", "", "", ""))
+            continue
+        costs = design.costs
+        money = tuple(f"{value:,.0f}" for value in (costs.first, costs.annual_operating, costs.life_cycle))
+        what = design_text(design.install).removesuffix(f" {one.arrangement}")
+        rows.append(
+            (one.arrangement, what, *money, f"{design.hours_above:,} h" + ("" if one.best else ", no"))
+        )
+    code = f"[{show.currency}]"
+    headings = ("arrangement", "best, or nearest", f"first {code}", f"a year {code}", f"life {code}", "above")
+    return Table(headings, tuple(rows), frozenset({2, 3, 4, 5}))
 
 
 def _first_cost(evaluation: Evaluation, show: Show) -> list[Line | Table]:
