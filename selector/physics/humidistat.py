@@ -135,13 +135,16 @@ def float_moisture(
         if turn > 0 and abs(tried - before) > 1e-6:  # a slope over less would be noise
             following = max(0.0, (net - net_before) / (tried - before))
             slope = following if turn < 6 else max(slope, following)  # at a kink the steeper side settles
+        straight = does_not_depend(wet, running, out)
+        if straight:
+            slope = 0.0
         end, mean = step(
             start_w,
             out[VAPOUR_SOURCE] - out[REMOVED] + slope * tried,
             out[VAPOUR_LOSS] + slope,
             plant.vapour_capacity,
         )
-        if does_not_depend(wet, running, out):
+        if straight:
             return end, mean, good
         if abs(mean - tried) < 1e-8 and good:
             # the linear part of the last correction belongs to what was linearised
@@ -211,7 +214,9 @@ def hold_moisture(
             return HELD if tried <= count else LACKING, mean_w, good
         elif not_in_range(groups, free, cell):
             return OUT_OF_RANGE, mean_w, good
-        if miss < 0.0:
+        if not good:
+            pass  # not yet at the state that it leads to: no bound of the bracket
+        elif miss < 0.0:
             low, low_miss = tried, miss
             if low > count:
                 return LACKING, mean_w, good
@@ -223,8 +228,10 @@ def hold_moisture(
             removed = max(1e-12, out[REMOVED] - out[COIL_REMOVED])
             following = tried * max(0.02, min(50.0, (removed - miss) / removed))
         else:
-            gain = (miss - last_miss) / (tried - last)
-            if high_miss == 0.0:  # only too little so far
+            gain = (miss - last_miss) / (tried - last) if tried != last else 0.0
+            if not good and tried != last and gain > 0.0:
+                following = max(0.1 * tried, min(3.0 * tried, tried - miss / gain))
+            elif high_miss == 0.0:  # only too little so far
                 if tried >= MOST_UNITS:
                     return LACKING, mean_w, good
                 # ahead of a running coil the first units may take little more than the coil then loses, or less
