@@ -250,11 +250,13 @@ def hold_moisture(
                 if following <= low or following >= high or slow >= 4:
                     following = 0.5 * (low + high)
                     slow = 0
-                if high - low < 1e-14 * high:
+                if high - low < 1e-12 * high:
+                    out[REMOVED] -= miss
                     return HELD if tried <= count else LACKING, mean_w, good
         fresh = fresh and tried == 0.0
         last, last_miss = tried, miss
         tried = following
+    out[REMOVED] -= miss
     return HELD if tried <= count else LACKING, mean_w, False
 
 
