@@ -28,7 +28,14 @@ from selector.physics.air_handler import (
     most_given_back,
     supply,
 )
-from selector.physics.arrangements import OFF, STANDALONE, Groups, arrangements_in_use, standalone_units
+from selector.physics.arrangements import (
+    OFF,
+    STANDALONE,
+    SUPPLY_SIDE,
+    Groups,
+    arrangements_in_use,
+    standalone_units,
+)
 from selector.physics.coil import bypass_factor_at, coil_load, leaving_air
 from selector.physics.gains import evaporation_of
 from selector.physics.moist_air import enthalpy, sensible_heat, vapour_pressure
@@ -170,6 +177,8 @@ def cool_in_stages(
         last = stage == plant.coil_stages
         if on > share + SETTLED_SHARE and not last:
             low, low_t, low_w, low_surface, low_removal = high, leaving_t, leaving_w, surface, removal
+            if used & (1 << SUPPLY_SIDE):
+                cell[:, OFF:] = cell[:, :OFF]  # the rest of the fan's time is at this stage
             continue
         if on > share:
             on = share
