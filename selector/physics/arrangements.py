@@ -28,8 +28,9 @@ RETURN_SIDE, SUPPLY_SIDE, COIL_BYPASS, STANDALONE, OUTDOOR_AIR = range(len(ARRAN
 
 # columns of a group's cell; the second set, from OFF on, is the coil-off state that supply-side units see
 RUNS, FLOW, REMOVAL, POWER, GAS, LEAVING_T, LEAVING_W, SURFACE, ENTERING_T, ENTERING_W = range(10)
-OFF = 10
-CELL = 20
+FRACTION = 10  # of rated airflow at which the set was evaluated
+OFF = 11
+CELL = 22
 
 
 class Group(NamedTuple):
@@ -100,8 +101,18 @@ def run_group(
 ) -> None:
     """Evaluate one unit of a group at its entering state and keep the result in its cell.
 
-    Args: i, the group; offset 0 or OFF; flow_fraction [-] of rated airflow; the rest as `treat_stream`.
+    Args: i, the group; offset 0 or OFF; flow_fraction [-] of rated airflow; the rest as `treat_stream`. Where the cell
+        holds this hour's result for the same air already, that stands; a desiccant unit's reactivation air may have
+        changed meanwhile unless it is the air it treats.
     """
+    row = cell[i]
+    if (
+        row[offset + ENTERING_T] == dry_bulb
+        and row[offset + ENTERING_W] == humidity_ratio
+        and row[offset + FRACTION] == flow_fraction
+        and (groups[i].desiccant == 0 or groups[i].arrangement == STANDALONE)
+    ):
+        return
     runs, mass, removal, power, gas, leaving_t, leaving_w, surface = performance(
         units[groups[i].unit],
         flow_fraction,
@@ -113,7 +124,6 @@ def run_group(
         space[0],
         space[1],
     )
-    row = cell[i]
     row[offset + RUNS] = runs
     row[offset + FLOW] = mass
     row[offset + REMOVAL] = removal
@@ -124,6 +134,7 @@ def run_group(
     row[offset + SURFACE] = surface
     row[offset + ENTERING_T] = dry_bulb
     row[offset + ENTERING_W] = humidity_ratio
+    row[offset + FRACTION] = flow_fraction
 
 
 @njit(cache=True, error_model="numpy")
@@ -168,6 +179,7 @@ def treat_stream(
             cell[i, offset : offset + ENTERING_T] = 0.0
             cell[i, offset + ENTERING_T] = dry_bulb
             cell[i, offset + ENTERING_W] = humidity_ratio
+            cell[i, offset + FRACTION] = 0.0
             continue
         fraction = groups[i].flow_fraction * there
         run_group(

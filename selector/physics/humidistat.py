@@ -15,14 +15,14 @@ from numba import njit
 
 from selector.inputs.site import FloatArray
 from selector.physics.air_handler import FAN_OFF, NO_ECONOMIZER, Now, Plant
-from selector.physics.arrangements import OFF, OUTDOOR_AIR, RUNS, SUPPLY_SIDE, Groups, IntArray
+from selector.physics.arrangements import FRACTION, OFF, OUTDOOR_AIR, RUNS, SUPPLY_SIDE, Groups, IntArray
 from selector.physics.step import HOUR, source_for, step
 from selector.physics.thermostat import (
     COIL_FULL,
     COIL_REMOVED,
     COIL_SHARE,
     GAIN_VAPOUR,
-    GUESS,
+    KEPT,
     MEAN_T,
     REMOVED,
     SHARE_SETTLED,
@@ -328,7 +328,9 @@ def hour_step(
     running[:] = 0.0
     moisture[LOST] = 0.0
     moisture[MODE] = IDLE
-    out[GUESS:] = math.nan
+    out[KEPT:] = math.nan  # nothing kept from another hour
+    cell[:, FRACTION] = math.nan
+    cell[:, OFF + FRACTION] = math.nan
     asked = False
     if set_w < math.inf and wettest_end(plant, now, wet, start_w) > set_w:
         for i in range(running.size):

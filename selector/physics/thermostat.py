@@ -8,6 +8,8 @@ that mean. Units: °C, kg/kg, kg/s, W, Pa; shares of the hour 0 to 1.
 
 from __future__ import annotations
 
+import math
+
 from numba import njit
 
 from selector.inputs.site import FloatArray
@@ -79,8 +81,11 @@ from selector.physics.step import source_for, step
     HEAT_LOSS,  # W/K: envelope and outdoor air, B of the heat step
 ) = range(34)
 RESPONSE = 34
-GUESS = RESPONSE  # from here on, surface temperatures that the coil's stages had last in this hour, °C
-GUESSES = 4  # stages beyond share the last
+
+# from here on, what the coil's stages did last in this hour; stages beyond the fourth start afresh
+KEPT = RESPONSE
+KEPT_SURFACE, KEPT_T, KEPT_W, KEPT_IN_T, KEPT_IN_W, KEPT_FLOW = range(6)
+KEPT_STAGES = 4
 SETTLED_SHARE = 1e-9  # of the hour, to which the fan's share is found where it follows coil or heating
 
 
@@ -115,6 +120,34 @@ def without_air_handler(
         out[SYSTEM_HEAT] = heat
     out[END_T] = end
     out[MEAN_T] = mean
+
+
+@njit(cache=True, error_model="numpy")
+def coil_again(
+    plant: Plant,
+    stage: int,
+    flow: float,
+    dry_bulb: float,
+    ratio: float,
+    outdoor: float,
+    pressure: float,
+    bypass: float,
+    out: FloatArray,
+) -> tuple[float, float, float]:
+    """`coil_at`, or what it gave for the same air in this hour, or started from there.
+
+    Args: as `coil_at`; out (RESPONSE + 6 KEPT_STAGES,).
+    Returns: as `coil_at`.
+    """
+    if stage > KEPT_STAGES:
+        return coil_at(plant, stage, flow, dry_bulb, ratio, outdoor, pressure, bypass, math.nan)
+    kept = out[KEPT + 6 * (stage - 1) : KEPT + 6 * stage]
+    if kept[KEPT_IN_T] != dry_bulb or kept[KEPT_IN_W] != ratio or kept[KEPT_FLOW] != flow:
+        kept[KEPT_SURFACE], kept[KEPT_T], kept[KEPT_W] = coil_at(
+            plant, stage, flow, dry_bulb, ratio, outdoor, pressure, bypass, kept[KEPT_SURFACE]
+        )
+        kept[KEPT_IN_T], kept[KEPT_IN_W], kept[KEPT_FLOW] = dry_bulb, ratio, flow
+    return kept[KEPT_SURFACE], kept[KEPT_T], kept[KEPT_W]
 
 
 @njit(cache=True, error_model="numpy")
@@ -155,11 +188,9 @@ def cool_in_stages(
     low_t, low_w, low_surface = dry_bulb, ratio, dry_bulb
     low_removal = float(out[UNIT_LOW])
     for stage in range(1, plant.coil_stages + 1):
-        kept = GUESS + min(stage, GUESSES) - 1
-        surface, leaving_t, leaving_w = coil_at(
-            plant, stage, flow, dry_bulb, ratio, outdoor[0], pressure, factor, out[kept]
+        surface, leaving_t, leaving_w = coil_again(
+            plant, stage, flow, dry_bulb, ratio, outdoor[0], pressure, factor, out
         )
-        out[kept] = surface
         high, removal = supply(
             plant, 0, units, groups, running, used, share if share > 0.0 else 1.0, flow, leaving_t, leaving_w, bypass,
             bypass_t, bypass_w, pressure, outdoor, space, cell,
@@ -266,10 +297,9 @@ def cool_with_water(
     pressure = now.pressure
     outdoor = (now.outdoor_t, now.outdoor_w)
     factor = bypass_factor_at(plant.coil_bypass, plant.coil_flow, flow)
-    surface, leaving_t, leaving_w = coil_at(
-        plant, 1, flow, dry_bulb, ratio, outdoor[0], pressure, factor, out[GUESS]
+    surface, leaving_t, leaving_w = coil_again(
+        plant, 1, flow, dry_bulb, ratio, outdoor[0], pressure, factor, out
     )
-    out[GUESS] = surface
     spread = share if share > 0.0 else 1.0
     high, removal = supply(
         plant, 0, units, groups, running, used, spread, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w,
@@ -363,7 +393,7 @@ def respond(
     Args: plant; now, the hour; wet (N, WET) surfaces and plants in it; latent (K,) capacity at part load over
         runtime 0 to 1; units (U, P) parameters; groups; running (G,) [unit-hours]; start_t [°C] at
         the start of the hour; mean_t [°C] and mean_w [kg/kg] at which machines and evaporation are evaluated;
-        cell (G, CELL) and out (RESPONSE + GUESSES,) are filled.
+        cell (G, CELL) and out (RESPONSE + 6 KEPT_STAGES,) are filled.
     """
     out[:RESPONSE] = 0.0
     pressure = now.pressure

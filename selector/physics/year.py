@@ -35,8 +35,8 @@ from selector.physics.thermostat import (
     COIL_SHARE,
     END_T,
     FAN_SHARE,
-    GUESSES,
     HEATING,
+    KEPT_STAGES,
     MEAN_T,
     RESPONSE,
     SURFACE_T,
@@ -73,7 +73,7 @@ def workspace(*, groups: int, limits: int) -> Workspace:
     return Workspace(
         np.zeros(groups),
         np.zeros((groups, CELL)),
-        np.zeros(RESPONSE + GUESSES),
+        np.zeros(RESPONSE + 6 * KEPT_STAGES),
         np.zeros(MOISTURE),
         np.zeros(limits),
         np.zeros(SUMS),
