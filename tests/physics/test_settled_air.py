@@ -444,11 +444,10 @@ def test_too_little_outdoor_air_lowers_the_entering_flow_and_not_power_pro_rata(
 
 def test_reactivation_air_from_the_space_counts_in_the_buildings_air_balance():
     """Desiccant units: reactivation air that leaves the space is made up by outdoor air, and only then."""
-    units = general_units(
-        "rotor-140", ROTOR
-    )  # the first takes reactivation air from the space, the other outdoors
+    units = general_units("rotor-140", ROTOR)  # reactivated by air from the space, and by outdoor air
+    gains, space = steady_gains(heat=0.0), {"heat_loss": 3000.0}
     site = steady_site(
-        units=units, targets=dry_limit(), dry_bulb=22.0, outdoor_ratio=0.009, gains=steady_gains(heat=0.0)
+        units=units, targets=dry_limit(), dry_bulb=22.0, outdoor_ratio=0.009, gains=gains, space=space
     )
     own, outdoors = (run(site, Install(unit.model, "standalone", 1)) for unit in units)
     density = own.prepared.plant["density"]
