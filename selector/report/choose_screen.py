@@ -108,9 +108,8 @@ def _answer(
     several = len(shown.limits) > 1
     blocks: list[_Block] = []
     if choice.best is None:
-        blocks.append(
-            _Block(_wrap("Answer", f"NOT POSSIBLE within the limits: {choice.proof.reason}", 2), style=True)
-        )
+        word = "NOT POSSIBLE" if choice.proof.status == "not possible" else "NONE FOUND"
+        blocks.append(_Block(_wrap("Answer", f"{word}: {choice.proof.reason}", 1), style=True))
         blocks.append(_Block(_wrap("Nearest", _nearest(choice), 2)))
         for place, one in enumerate(shown.broken):
             if not one.limit.startswith("humidity"):

@@ -197,7 +197,7 @@ def derived_texts(install: Iterable[Install], fitted: Iterable[FittedUnit]) -> t
     """
     chosen = {part.model for part in install}
     return tuple(
-        f"{one.unit.model} is derived from {plural(len(one.unit.ratings), 'rating row')}: "
+        f"{clean(one.unit.model)} from {plural(len(one.unit.ratings), 'rating row')}: "
         f"{one.low:.2f} to {one.high:.2f} of the removal shown"
         for one in fitted
         if one.derived and one.unit.model in chosen

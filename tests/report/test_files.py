@@ -1,0 +1,66 @@
+"""Files are written whole or not at all."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from selector.inputs.errors import InputFaults
+from selector.report.files import check_outputs, write_files
+
+
+def test_all_faults_of_the_outputs_come_at_once(tmp_path: Path) -> None:
+    site = tmp_path / "site.toml"
+    site.write_text("")
+    with pytest.raises(InputFaults, match="got") as caught:
+        check_outputs(
+            outputs={"--json": str(site), "--hourly": str(tmp_path / "no" / "x.csv")}, inputs=(site,)
+        )
+    assert [(fault.file, fault.got) for fault in caught.value.faults] == [
+        ("--json", "a file that is read"),
+        ("--hourly", "a folder that is not there"),
+    ]
+
+
+def test_two_results_need_two_places(tmp_path: Path) -> None:
+    with pytest.raises(
+        InputFaults, match=r"--hourly: .* got the same as --json; allowed: a place of its own"
+    ):
+        check_outputs(outputs={"--json": "-", "--hourly": "-"})
+    with pytest.raises(InputFaults, match="the same as --json"):
+        check_outputs(outputs={"--json": str(tmp_path / "x"), "--hourly": str(tmp_path / "." / "x")})
+
+
+def test_a_folder_is_no_file(tmp_path: Path) -> None:
+    with pytest.raises(InputFaults, match=r"--json: .* got a folder; allowed: a file"):
+        check_outputs(outputs={"--json": str(tmp_path), "--hourly": None})
+
+
+def test_files_are_written_and_nothing_is_left_beside_them(tmp_path: Path) -> None:
+    write_files(contents={str(tmp_path / "a"): "1\n", str(tmp_path / "b"): "°\n"})
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["a", "b"]
+    assert (tmp_path / "b").read_bytes() == "°\n".encode()
+
+
+def test_where_one_file_cannot_be_written_none_is(tmp_path: Path) -> None:
+    old = tmp_path / "a"
+    old.write_text("old")
+    with pytest.raises(InputFaults, match="no such file or directory; allowed: a place that can be written"):
+        write_files(contents={str(old): "new", str(tmp_path / "gone" / "b"): "new"})
+    assert old.read_text() == "old"
+    assert [path.name for path in tmp_path.iterdir()] == ["a"]
+
+
+def test_a_link_stays_a_link(tmp_path: Path) -> None:
+    real, link = tmp_path / "real", tmp_path / "link"
+    real.write_text("old")
+    link.symlink_to(real)
+    write_files(contents={str(link): "new"})
+    assert link.is_symlink()
+    assert real.read_text() == "new"
+
+
+def test_a_device_is_written_to_and_not_replaced() -> None:
+    write_files(contents={"/dev/null": "text"})
+    assert Path("/dev/null").is_char_device()
