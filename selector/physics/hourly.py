@@ -208,10 +208,7 @@ def energy_residual(*, prepared: Prepared, year: HourlyYear) -> float:
     difference = hours["outdoor_t"] - year.mean_t
     envelope = plant["heat_loss"] * difference
     infiltration = response[:, out.INFILTRATION] * per_kelvin * difference
-    base = response[:, out.FAN_SHARE] * np.where(
-        hours["ventilation"] > 0.0, hours["ventilation"], plant["leakage"]
-    )
-    ventilation = base * plant["outdoor"] * per_kelvin * difference
+    ventilation = response[:, out.BROUGHT] * per_kelvin * difference
     stored = plant["air_capacity"] * (year.end_t - year.start_t) / HOUR
     given = response[:, out.GAIN_HEAT], response[:, out.UNIT_AIR_HEAT], response[:, out.SYSTEM_HEAT]
     # what the air handler gives is the difference of these

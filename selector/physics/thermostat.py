@@ -79,14 +79,15 @@ from selector.physics.step import source_for, step
     UNIT_LOW,  # kg/s by supply-side units while the coil is off and the fan runs
     SHARE_SETTLED,  # 1: the fan's share settled
     HEAT_LOSS,  # W/K: envelope and outdoor air, B of the heat step
-) = range(34)
-RESPONSE = 34
+    BROUGHT,  # kg/s of outdoor air without what the economizer adds; its heat is not in SYSTEM_HEAT
+) = range(35)
+RESPONSE = 35
 
 # from here on, what the coil's stages did last in this hour; stages beyond the fourth start afresh
 KEPT = RESPONSE
 KEPT_SURFACE, KEPT_T, KEPT_W, KEPT_IN_T, KEPT_IN_W, KEPT_FLOW = range(6)
 KEPT_STAGES = 4
-SETTLED_SHARE = 1e-9  # of the hour, to which the fan's share is found where it follows coil or heating
+SETTLED_SHARE = 1e-6  # of the hour, to which the fan's share is found where it follows coil or heating
 
 
 @njit(cache=True, error_model="numpy")
@@ -187,6 +188,7 @@ def cool_in_stages(
     low: float = idle
     low_t, low_w, low_surface = dry_bulb, ratio, dry_bulb
     low_removal = float(out[UNIT_LOW])
+    was = share
     for stage in range(1, plant.coil_stages + 1):
         surface, leaving_t, leaving_w = coil_again(
             plant, stage, flow, dry_bulb, ratio, outdoor[0], pressure, factor, out
@@ -202,8 +204,9 @@ def cool_in_stages(
                 settled = call == 0.0 and plant.leakage == 0.0 and alone <= 1.0
                 if not settled and abs(following - share) > SETTLED_SHARE:
                     return following
-                share = following
-        required = target + share * fresh
+                was = share  # what brought the outdoor air of this turn
+                share = (target + was * fresh) / high if call < alone <= 1.0 else following
+        required = target + was * fresh
         on = (required - share * low) / (high - low) if high < low else 2.0
         last = stage == plant.coil_stages
         if on > share + SETTLED_SHARE and not last:
@@ -263,7 +266,7 @@ def cool_in_stages(
         out[COIL_LOW_T] = low_t
         out[COIL_LOW_W] = low_w
         out[SUPPLY_REMOVED] = on * removal + (share - on) * low_removal
-        out[SYSTEM_HEAT] = on * high + (share - on) * low - share * fresh
+        out[SYSTEM_HEAT] = on * high + (share - on) * low - was * fresh
         break
     return share
 
@@ -301,6 +304,7 @@ def cool_with_water(
         plant, 1, flow, dry_bulb, ratio, outdoor[0], pressure, factor, out
     )
     spread = share if share > 0.0 else 1.0
+    was = share  # what brought the outdoor air of this turn
     high, removal = supply(
         plant, 0, units, groups, running, used, spread, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w,
         pressure, outdoor, space, cell,
@@ -312,8 +316,8 @@ def cool_with_water(
             settled = call == 0.0 and plant.leakage == 0.0
             if not settled and abs(following - share) > SETTLED_SHARE:
                 return following
-            share = following
-    required = target + share * fresh
+            share = (target + was * fresh) / high if call < alone <= 1.0 else following
+    required = target + was * fresh
     short = share * high - required
     if short < -1e-12 * (abs(required) + abs(high)):
         cold, cold_miss = surface, short
@@ -355,7 +359,7 @@ def cool_with_water(
     out[COIL_LOW_T] = dry_bulb
     out[COIL_LOW_W] = ratio
     out[SUPPLY_REMOVED] = share * removal
-    out[SYSTEM_HEAT] = share * (high - fresh)
+    out[SYSTEM_HEAT] = share * high - was * fresh
     return share
 
 
@@ -443,6 +447,7 @@ def respond(
     extra = 0.0
     infiltration = leak
     before = 0.0
+    brought = 0.0
     lower, upper = call, 1.0
     tried, missed = -1.0, 0.0  # the share before, and how far from it the next one lay
     for _ in range(60):
@@ -519,7 +524,7 @@ def respond(
                 following = (wanted - source) / max(1e-9, carried + idle - fresh)
                 following = min(1.0, following, plant.heating_capacity / carried)
                 following = max(call, following)
-                quiet = following * (idle - fresh)
+                quiet = following * idle - share * fresh
             asked = wanted - source - quiet
             given = min(asked, plant.heating_capacity)
             out[HEATING] = given
@@ -554,14 +559,15 @@ def respond(
         share = following
         out[COIL_FULL] = 0.0
     out[FAN_SHARE] = share
-    out[VENTILATION] = share * intake + extra
+    out[BROUGHT] = brought
+    out[VENTILATION] = brought + extra
     out[INFILTRATION] = infiltration
     out[COIL_IN_T] = entering_t
     out[COIL_IN_W] = entering_w
     out[COIL_AIR] = flow
     out[REMOVED] = removed + share * before + out[SUPPLY_REMOVED] + out[COIL_REMOVED]
-    out[VAPOUR_SOURCE] = vapour + (infiltration + share * intake + extra) * outdoor[1]
-    out[VAPOUR_LOSS] = infiltration + share * intake + extra
+    out[VAPOUR_SOURCE] = vapour + (infiltration + brought + extra) * outdoor[1]
+    out[VAPOUR_LOSS] = infiltration + brought + extra
     if not fixed:
         needed = out[COIL_SHARE]
         if out[HEATING] > 0.0:

@@ -29,6 +29,7 @@ from selector.physics.humidistat import END_W, MEAN_W, MOISTURE, hour_step
 from selector.physics.moist_air import humidity_ratio_of_relative_humidity, relative_humidity
 from selector.physics.prepare import NEVER, WARM, Prepared
 from selector.physics.thermostat import (
+    BROUGHT,
     COIL_IN_T,
     COIL_IN_W,
     COIL_POWER,
@@ -177,7 +178,7 @@ def advance(
 def _refresh(plant: Plant, now: Now, units: FloatArray, groups: Groups, space: Workspace) -> None:
     """State the air at an idle coil for the hour's mean state of the space, which no result depends on."""
     intake = plant.outdoor * (now.ventilation if now.ventilation > 0.0 else plant.leakage)
-    extra = space.out[VENTILATION] - space.out[FAN_SHARE] * intake
+    extra = space.out[VENTILATION] - space.out[BROUGHT]
     mean = (space.out[MEAN_T], space.moisture[MEAN_W])
     space.out[COIL_IN_T], space.out[COIL_IN_W], _, _, _, _, _ = before_coil(
         plant, units, groups, space.running, arrangements_in_use(groups, space.running), space.out[FAN_SHARE],
