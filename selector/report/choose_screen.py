@@ -12,6 +12,7 @@ from selector.physics.fit import FittedUnit
 from selector.report.cautions import short_cautions
 from selector.report.lines import (
     LABEL,
+    NAME,
     broken_text,
     cost_text,
     derived_texts,
@@ -92,9 +93,9 @@ def _wrap(label: str, text: str, most: int) -> tuple[str, ...]:
     lines = plain_lines((Line(labelled(label, text), indent=LABEL),))
     if len(lines) <= most:
         return lines
-    rest = " ".join(line.strip() for line in lines[most - 1 :])
-    start = "" if most == 1 else " " * LABEL
-    return (*lines[: most - 1], fit(start + rest, WIDTH))
+    first = " " * LABEL if most > 1 else ""
+    rest = first + " ".join(line.strip() if place else line for place, line in enumerate(lines[most - 1 :]))
+    return (*lines[: most - 1], fit(rest if most == 1 else first + rest.strip(), WIDTH))
 
 
 def _answer(
@@ -126,11 +127,9 @@ def _answer(
     for text in derived_texts(shown.install, fitted)[:2]:
         blocks.append(_Block(_wrap("Derived", text, 1)))
     for result in shown.limits[:2]:
-        blocks.append(
-            _Block(_wrap("Humidity", humidity_text(result, show, name=several), 2 if several else 1))
-        )
+        blocks.append(_Block(_wrap("Humidity", humidity_text(result, show, name=several), 2)))
     if len(shown.limits) > 2:
-        blocks.append(_Block(_wrap("", f"and {len(shown.limits) - 2} more limits: --details", 1)))
+        blocks.append(_Block(_wrap("", f"and {len(shown.limits) - 2} more limits: --details", 1), drop=3))
     set_back = set_back_text(shown)
     if set_back:
         blocks.append(_Block(_wrap("", set_back, 1), drop=40))
@@ -141,14 +140,14 @@ def _answer(
     blocks.append(_Block(_wrap("Too warm", _warm(choice, shown), 1), drop=45))
     if choice.best is None:
         blocks += [
-            _Block(_wrap("Would do" if place == 0 else "", _move(move, show), 1), drop=20 + place)
+            _Block(_wrap("Would do" if place == 0 else "", _move(move, show), 1), drop=6 + 10 * place)
             for place, move in enumerate(choice.moves[:5])
         ]
     else:
         blocks += [_Block(_wrap(label, text, 1)) for label, text in _margin(choice, show)]
-    blocks.append(_Block(_wrap("Cost", cost_text(shown, choice.existing, site, show), 1)))
+    blocks.append(_Block(_wrap("Cost", cost_text(shown, site, show), 1)))
     if shown.install:
-        blocks.append(_Block(_wrap("Units", running_text(shown, show), 1)))
+        blocks.append(_Block(_wrap("Units", running_text(shown, show), 1), drop=0 if choice.best else 5))
     return blocks
 
 
@@ -187,11 +186,14 @@ def _margin(choice: Choice, show: Show) -> list[tuple[str, str]]:
 
 
 def _move(move: LimitMove, show: Show) -> str:
-    name = clean(move.limit)
+    name = clean(move.limit.replace("_", " "))
+    if name.startswith("humidity, "):
+        name = f"{fit(name.removeprefix('humidity, ').removesuffix(': hours above'), NAME)}, hours above"
     now = limit_value(move.now, move.unit, show)
+    status = "proved" if move.status == "proved" else "best tried"
     if move.needed is None:
         return f"{name}: now {now}; moving it alone does not help"
-    return f"{name}: {limit_value(move.needed, move.unit, show)} instead of {now} ({move.status})"
+    return f"{name}: {limit_value(move.needed, move.unit, show)} instead of {now} ({status})"
 
 
 def _others(choice: Choice, show: Show) -> list[_Block]:
@@ -251,7 +253,7 @@ def _end(choice: Choice, shown: Evaluation) -> list[_Block]:
         blocks.append(_Block(_wrap("", choice.proof.reason, 1)))
     blocks.append(_Block(_wrap("Defaults", rests_on(site), 1)))
     blocks.append(_Block(_wrap("Cautions", short_cautions(site=site, install=shown.install), 2)))
-    blocks.append(_Block(_wrap("Next", next_command(choice), 1)))
+    blocks.append(_Block(_wrap("Next", next_command(choice), 2)))
     return blocks
 
 

@@ -14,6 +14,7 @@ from selector.physics.fit import FittedUnit
 from selector.report.text import Show, clean, fit, hour_text, plural
 
 LABEL = 12  # columns that a line's label takes
+NAME = 24  # columns that the name of a limit may take
 
 # defaults that choose how results are shown or how long is searched, not what they are
 _PRESENTATION = ("display_units", "currency", "limits.work_years")
@@ -76,7 +77,7 @@ def humidity_text(result: LimitResult, show: Show, *, name: bool) -> str:
 
     Args: result; show; name, whether the limit has to be named. Returns: text.
     """
-    who = f"{clean(result.name)}: " if name else ""
+    who = f"{fit(clean(result.name), NAME)}: " if name else ""
     held = "" if result.hours_above <= result.allowed else ", NOT HELD"
     return (
         f"{who}{result.hours_above:,} h/year above {show.limited(result.kind, result.limit)} "
@@ -86,17 +87,17 @@ def humidity_text(result: LimitResult, show: Show, *, name: bool) -> str:
 
 
 def existing_text(existing: Evaluation, show: Show, *, name: bool) -> str:
-    """How the limits fare with the existing system alone, in a line.
+    """How the limits fare with the existing system alone, and its yearly cost, in a line.
 
     Args: existing; show; name, whether there are several limits. Returns: text.
     """
     parts = [
-        (f"{clean(result.name)} " if name else "")
+        (f"{fit(clean(result.name), NAME)} " if name else "")
         + f"{result.hours_above:,} h/year above; worst {show.limited(result.kind, result.worst, short=True)}, "
         + hour_text(result.worst_hour)
         for result in existing.limits
     ]
-    return "; ".join(parts)
+    return "; ".join([*parts, show(existing.costs.annual_operating, "money_per_year")])
 
 
 def set_back_text(evaluation: Evaluation) -> str | None:
@@ -123,15 +124,14 @@ def design_day_text(day: DesignDayResult, site: Site, show: Show) -> str:
     return f"{outdoors}: {show.limited(result.kind, result.worst, short=True)} at worst; {verdict}"
 
 
-def cost_text(evaluation: Evaluation, existing: Evaluation, site: Site, show: Show) -> str:
+def cost_text(evaluation: Evaluation, site: Site, show: Show) -> str:
     """First, yearly and life-cycle cost in a line.
 
-    Args: evaluation; existing, the existing system alone; site; show. Returns: text.
+    Args: evaluation; site; show. Returns: text.
     """
     costs = evaluation.costs
-    now = f" ({existing.costs.annual_operating:,.0f} now)" if evaluation.install else ""
     return (
-        f"{show(costs.first, 'money')} first; {show(costs.annual_operating, 'money_per_year')}{now}; "
+        f"{show(costs.first, 'money')} first; {show(costs.annual_operating, 'money_per_year')}; "
         f"{show(costs.life_cycle, 'money')} over {site.costs.study_period} years"
     )
 
@@ -164,7 +164,7 @@ def broken_text(broken: BrokenLimit, show: Show) -> str:
     if broken.limit.startswith("arrangements:"):
         return clean(broken.limit)
     got, allowed = (limit_value(value, broken.unit, show) for value in (broken.got, broken.allowed))
-    return f"{clean(broken.limit)}: {got} ({allowed} allowed)"
+    return f"{clean(broken.limit)}: {got} ({allowed.partition(' ')[0]} allowed)"
 
 
 def limit_value(value: float, unit: str, show: Show) -> str:

@@ -78,7 +78,7 @@ def simulate_screen(
     screen.append(_line("Existing", existing_text(existing, show, name=several)))
     screen += [_line("Design day", design_day_text(day, site, show)) for day in days]
     screen += _comfort(evaluation, existing, warm_allowed)
-    screen.append(_line("Cost", cost_text(evaluation, existing, site, show)))
+    screen.append(_line("Cost", cost_text(evaluation, site, show)))
     screen.append(_line("Units", running_text(evaluation, show)))
     screen.append(_line("Defaults", rests_on(site)))
     screen.append(Line(""))
@@ -191,7 +191,7 @@ def details_screen(
         screen.append(
             _line(
                 "Runner-up",
-                f"{design_text(choice.runner_up.install)}; {cost_text(choice.runner_up, choice.existing, site, show)}",
+                f"{design_text(choice.runner_up.install)}; {cost_text(choice.runner_up, site, show)}",
             )
         )
     screen.append(Line(""))
