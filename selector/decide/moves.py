@@ -1,8 +1,8 @@
 """Where nothing is possible: how far each limit has to move, alone, for a design to become possible.
 
-Limits that need no simulation are lifted, and designs are tried in the order of the limited quantity until one keeps all
-other limits. Limits on hours are lifted one at a time, and the least hours of any design are found. Each is a search of
-its own with a share of the work that is left.
+Limits that need no simulation are lifted, and designs are tried in the order of the limited quantity until one keeps
+all other limits. Limits on hours are lifted one at a time, and the least hours of any design are found. Each is a
+search of its own with a share of the work that is left.
 """
 
 from __future__ import annotations

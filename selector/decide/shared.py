@@ -19,11 +19,11 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numba import njit
 
 from selector.inputs.site import HOURS, FloatArray, Install
 from selector.physics.air_handler import Now, Plant
 from selector.physics.arrangements import Groups, IntArray
+from selector.physics.compiled import compiled
 from selector.physics.humidistat import IDLE, MEAN_W, MODE, SATURATED
 from selector.physics.moist_air import humidity_ratio_of_relative_humidity, relative_humidity
 from selector.physics.prepare import NEVER, WARM, Prepared, groups_of
@@ -75,7 +75,7 @@ class Followed:
     most_called: float  # unit-hours, the most of any hour followed on the trajectory
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def trace_tables(
     plant: Plant,
     hours: FloatArray,
@@ -105,7 +105,8 @@ def trace_tables(
             called[place] = 0.0
         else:
             called[place] = np.inf if space.moisture[MODE] == SATURATED else space.running[lead]
-        sums[place + 1] = sums[place]
+        for column in range(sums.shape[1]):
+            sums[place + 1, column] = sums[place, column]
         if place >= WARM_UP:
             sums[place + 1, COST] += space.sums[HOUR_COST]
             sums[place + 1, WARM_HOURS] += space.sums[IS_WARM]
@@ -118,7 +119,7 @@ def trace_tables(
         )  # fmt: skip
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def _fading(
     plant: Plant,
     now: Now,
@@ -201,7 +202,7 @@ def tables(prepared: Prepared) -> tuple[Any, ...]:
     )  # fmt: skip
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def _judge(sums: FloatArray, cost_limit: float, warm_limit: float, allowed: FloatArray) -> int:
     """What stops a design with these sums, or FINISHED."""
     if sums[FROST_HOURS] > 0.0:
@@ -216,7 +217,7 @@ def _judge(sums: FloatArray, cost_limit: float, warm_limit: float, allowed: Floa
     return FINISHED
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def follow_tables(
     plant: Plant,
     hours: FloatArray,

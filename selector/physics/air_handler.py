@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from numba import njit
-
 from selector.inputs.site import FloatArray
 from selector.physics.arrangements import (
     COIL_BYPASS,
@@ -23,6 +21,7 @@ from selector.physics.arrangements import (
     treat_stream,
 )
 from selector.physics.coil import leaving_air, surface_temperature
+from selector.physics.compiled import compiled
 from selector.physics.moist_air import (
     WATER_HEAT,
     dry_bulb_of_enthalpy,
@@ -99,7 +98,7 @@ class Now(NamedTuple):
     gas: float  # currency/J
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def fan_call(groups: Groups, running: FloatArray) -> float:
     """Share of the hour for which units call the fan: the longest of their shares.
 
@@ -113,7 +112,7 @@ def fan_call(groups: Groups, running: FloatArray) -> float:
     return share
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def coil_at(
     plant: Plant,
     stage: int,
@@ -143,7 +142,7 @@ def coil_at(
     return surface, leaving_t, leaving_w
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def cooling_power(plant: Plant, heat: float, surface: float, outdoor: float) -> float:
     """Electric power of the cooling plant for a heat flow.
 
@@ -156,7 +155,7 @@ def cooling_power(plant: Plant, heat: float, surface: float, outdoor: float) -> 
     return heat / (plant.coil_cop * max(0.1, 1.0 + change))
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def most_given_back(dry_bulb: float, ratio: float, surface: float, pressure: float) -> float:
     """Water that air over a wet coil can take up until it is saturated.
 
@@ -182,7 +181,7 @@ def most_given_back(dry_bulb: float, ratio: float, surface: float, pressure: flo
     return max(0.0, rise)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def given_back_air(dry_bulb: float, ratio: float, rise: float, surface: float) -> tuple[float, float]:
     """Air over a wet coil that is off, after it has taken up water at the surface's temperature.
 
@@ -194,7 +193,7 @@ def given_back_air(dry_bulb: float, ratio: float, rise: float, surface: float) -
     return dry_bulb_of_enthalpy(heat, ratio + rise), ratio + rise
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def interpolate(table: FloatArray, at: float) -> float:
     """Linear interpolation in a table over 0 to 1.
 
@@ -206,7 +205,7 @@ def interpolate(table: FloatArray, at: float) -> float:
     return table[left] + (place - left) * (table[left + 1] - table[left])
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def before_coil(
     plant: Plant,
     units: FloatArray,
@@ -269,7 +268,7 @@ def before_coil(
     return mixed_t, mixed_w, flow, bypass, bypass_t, bypass_w, removal
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def supply(
     plant: Plant,
     offset: int,

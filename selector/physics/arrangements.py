@@ -15,9 +15,9 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from numba import njit
 
 from selector.inputs.site import ARRANGEMENTS, FloatArray
+from selector.physics.compiled import compiled
 from selector.physics.moist_air import dry_bulb_of_enthalpy, enthalpy, sensible_heat, volume
 from selector.physics.unit import performance
 
@@ -49,7 +49,7 @@ class Group(NamedTuple):
 Groups = Sequence[Group]  # a design: its groups in lead order, as a table of records
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def needs_fan(arrangement: int) -> bool:
     """Whether units in this arrangement call the air handler's fan.
 
@@ -59,7 +59,7 @@ def needs_fan(arrangement: int) -> bool:
     return arrangement in (RETURN_SIDE, SUPPLY_SIDE, COIL_BYPASS)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def cycling_extra(running: float, loss: float) -> float:
     """Unit-hours of power lost by the one unit that runs part of the hour.
 
@@ -71,7 +71,7 @@ def cycling_extra(running: float, loss: float) -> float:
     return loss * part * (1.0 - part)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def arrangements_in_use(groups: Groups, running: FloatArray) -> int:
     """Which arrangements have a running unit.
 
@@ -85,7 +85,7 @@ def arrangements_in_use(groups: Groups, running: FloatArray) -> int:
     return used
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def run_group(
     i: int,
     offset: int,
@@ -137,7 +137,7 @@ def run_group(
     row[offset + FRACTION] = flow_fraction
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def treat_stream(
     arrangement: int,
     offset: int,
@@ -197,7 +197,7 @@ def treat_stream(
     return dry_bulb_of_enthalpy(before + heat / flow, after), after, removal
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def mix(
     flow_1: float, dry_bulb_1: float, ratio_1: float, flow_2: float, dry_bulb_2: float, ratio_2: float
 ) -> tuple[float, float]:
@@ -215,7 +215,7 @@ def mix(
     return dry_bulb_of_enthalpy(heat, ratio), ratio
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def heat_air(dry_bulb: float, humidity_ratio: float, heat: float, flow: float) -> float:
     """Dry bulb after sensible heat is added.
 
@@ -225,7 +225,7 @@ def heat_air(dry_bulb: float, humidity_ratio: float, heat: float, flow: float) -
     return dry_bulb_of_enthalpy(enthalpy(dry_bulb, humidity_ratio) + heat / flow, humidity_ratio)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def standalone_units(
     units: FloatArray,
     groups: Groups,

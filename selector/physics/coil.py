@@ -13,15 +13,15 @@ import math
 from dataclasses import dataclass
 
 import psychrolib
-from numba import njit
 from scipy.optimize import brentq, minimize_scalar
 
+from selector.physics.compiled import compiled
 from selector.physics.moist_air import WATER_HEAT, enthalpy, saturation_humidity_ratio
 
 LATENT_START = 2.5e6  # J/kg, only the size of a Newton step
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def bypass_factor_at(rated: float, rated_flow: float, flow: float) -> float:
     """Bypass factor at another airflow.
 
@@ -36,7 +36,7 @@ def bypass_factor_at(rated: float, rated_flow: float, flow: float) -> float:
     return math.exp(math.log(rated) * rated_flow / flow)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def surface_humidity_ratio(surface: float, humidity_ratio: float, pressure: float) -> float:
     """Humidity ratio of the air at the surface: saturated where that is drier than the entering air.
 
@@ -46,7 +46,7 @@ def surface_humidity_ratio(surface: float, humidity_ratio: float, pressure: floa
     return min(humidity_ratio, saturation_humidity_ratio(surface, pressure))
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def leaving_air(
     bypass_factor: float, dry_bulb: float, humidity_ratio: float, surface: float, pressure: float
 ) -> tuple[float, float]:
@@ -62,7 +62,7 @@ def leaving_air(
     )
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def coil_load(
     flow: float, bypass_factor: float, dry_bulb: float, humidity_ratio: float, surface: float, pressure: float
 ) -> float:
@@ -78,7 +78,7 @@ def coil_load(
     return flow * (drop - (humidity_ratio - leaving_ratio) * WATER_HEAT * surface)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def surface_temperature(
     capacity: float,
     slope: float,

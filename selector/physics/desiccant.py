@@ -23,9 +23,9 @@ from __future__ import annotations
 import math
 
 import psychrolib
-from numba import njit
 
 from selector.inputs.site import FloatArray
+from selector.physics.compiled import compiled
 from selector.physics.moist_air import (
     dry_bulb_of_enthalpy,
     enthalpy,
@@ -58,7 +58,7 @@ _SHARE_CLOSE = 1e-7  # the error after a step this small is below 1e-13
 _CLOSE = 1e-6  # of the unknown; the error after a step this small is below 1e-12 of it
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def potentials(dry_bulb: float, humidity_ratio: float) -> tuple[float, float]:
     """Combined potentials of moist air in equilibrium with silica gel.
 
@@ -73,7 +73,7 @@ def potentials(dry_bulb: float, humidity_ratio: float) -> tuple[float, float]:
     )
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def state_of_potentials(first: float, second: float, start: float) -> tuple[float, float]:
     """Moist air with two given potentials: inverse of `potentials`.
 
@@ -107,19 +107,19 @@ def state_of_potentials(first: float, second: float, start: float) -> tuple[floa
     )
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def _dry_heat(humidity_ratio: float) -> float:
     """Heat capacity of moist air [J/(kg K)], the slope of psychrolib's enthalpy in dry bulb."""
     return float(enthalpy(1.0, humidity_ratio) - enthalpy(0.0, humidity_ratio))
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def _vapour_enthalpy(dry_bulb: float) -> float:
     """Enthalpy of vapour [J/kg], the slope of psychrolib's enthalpy in humidity ratio."""
     return float(enthalpy(dry_bulb, 2.0) - enthalpy(dry_bulb, 1.0))
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def reactivation_air(
     unit: FloatArray, dry_bulb: float, humidity_ratio: float, pressure: float
 ) -> tuple[float, float, float]:
@@ -133,7 +133,7 @@ def reactivation_air(
     return flow, heated, dry_bulb_of_enthalpy(heated, humidity_ratio)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def rotor(
     unit: FloatArray,
     flow: float,

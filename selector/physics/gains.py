@@ -23,7 +23,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numba import njit
 
 from selector.inputs.site import (
     HOURS,
@@ -36,6 +35,7 @@ from selector.inputs.site import (
     Site,
     WaterSurfaceGain,
 )
+from selector.physics.compiled import compiled
 from selector.physics.moist_air import saturation_pressure, vapour_pressure
 
 PEOPLE_VAPOUR_HEAT = 2.430e6  # J/kg, evaporation at skin temperature, 30 °C (IAPWS-97: 2429.8 kJ/kg)
@@ -48,7 +48,7 @@ _BTU_H_FT2_INHG = 1055.05585262 / 3600.0 / 0.09290304 / 3386.389  # W/(m² Pa)
 _FEET_PER_MINUTE = 0.00508  # m/s
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def pool_coefficient(area: float, activity_factor: float) -> float:
     """Coefficient K of a pool: evaporation = K (water's vapour pressure - air's vapour pressure).
 
@@ -60,7 +60,7 @@ def pool_coefficient(area: float, activity_factor: float) -> float:
     return POOL_COEFFICIENT * area * activity_factor
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def wet_surface_coefficient(area: float, air_speed: float, evaporation_heat: float) -> float:
     """Coefficient K of a wet surface in moving air, from the older form in which the speed stands.
 
@@ -73,7 +73,7 @@ def wet_surface_coefficient(area: float, air_speed: float, evaporation_heat: flo
     return area * (95.0 + 0.425 * air_speed / _FEET_PER_MINUTE) * _BTU_H_FT2_INHG / evaporation_heat
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def evaporation(coefficient: float, water_vapour_pressure: float, air_vapour_pressure: float) -> float:
     """Evaporation from a surface; none where the air's vapour pressure is the higher one.
 
@@ -84,7 +84,7 @@ def evaporation(coefficient: float, water_vapour_pressure: float, air_vapour_pre
     return coefficient * max(0.0, water_vapour_pressure - air_vapour_pressure)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def pool_evaporation(
     area: float, activity_factor: float, water_vapour_pressure: float, air_vapour_pressure: float
 ) -> float:
@@ -97,7 +97,7 @@ def pool_evaporation(
     return evaporation(pool_coefficient(area, activity_factor), water_vapour_pressure, air_vapour_pressure)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def saturation_slope(dry_bulb: float) -> float:
     """Slope of the saturation pressure of water, as the evapotranspiration equation was fitted with it.
 
@@ -108,7 +108,7 @@ def saturation_slope(dry_bulb: float) -> float:
     return 4098.0 * 610.8 * math.exp(17.27 * dry_bulb / (dry_bulb + 237.3)) / (dry_bulb + 237.3) ** 2
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def transpiration_terms(
     dry_bulb: float, available_radiation: float, air_speed: float, pressure: float
 ) -> tuple[float, float]:
@@ -128,7 +128,7 @@ def transpiration_terms(
     return radiative, aerodynamic / 1000.0
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def reference_evapotranspiration(
     dry_bulb: float,
     deficit: float,
@@ -150,7 +150,7 @@ def reference_evapotranspiration(
     return max(0.0, radiative + aerodynamic * deficit)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def plants_evaporation(
     area: float,
     net_radiation: float,
@@ -178,7 +178,7 @@ IS_PLANT, SIZE_OF, DRIVE, AIR_SPEED, FROM_AIR = range(5)
 WET = 5
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def evaporation_of(
     wet: FloatArray, dry_bulb: float, air_vapour_pressure: float, pressure: float
 ) -> tuple[float, float]:
@@ -311,7 +311,7 @@ def hourly_gains(*, site: Site) -> HourlyGains:
     )
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def _evaporation_by_gain(
     dry_bulb: FloatArray,
     humidity_ratio: FloatArray,

@@ -11,11 +11,10 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
 from selector.inputs.site import FloatArray
 from selector.physics.air_handler import FAN_OFF, NO_ECONOMIZER, Now, Plant
 from selector.physics.arrangements import FRACTION, OFF, OUTDOOR_AIR, RUNS, SUPPLY_SIDE, Groups, IntArray
+from selector.physics.compiled import compiled
 from selector.physics.step import HOUR, source_for, step
 from selector.physics.thermostat import (
     COIL_FULL,
@@ -44,7 +43,7 @@ END_W, MEAN_W, MODE, SETTLED, LOST = range(5)
 MOISTURE = 5
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def does_not_depend(wet: FloatArray, running: FloatArray, out: FloatArray) -> bool:
     """Whether the hour's response is the same for any mean state of the space.
 
@@ -60,7 +59,7 @@ def does_not_depend(wet: FloatArray, running: FloatArray, out: FloatArray) -> bo
     return True
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def respond_near(
     plant: Plant,
     now: Now,
@@ -103,7 +102,7 @@ def respond_near(
     return tried, False
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def float_moisture(
     plant: Plant,
     now: Now,
@@ -161,7 +160,7 @@ def float_moisture(
     return end, mean, False
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def hold_moisture(
     plant: Plant,
     now: Now,
@@ -260,7 +259,7 @@ def hold_moisture(
     return HELD if tried <= count else LACKING, mean_w, False
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def not_in_range(groups: Groups, group: int, cell: FloatArray) -> bool:
     """Whether the air a group was last evaluated on lies outside its range.
 
@@ -272,7 +271,7 @@ def not_in_range(groups: Groups, group: int, cell: FloatArray) -> bool:
     return groups[group].arrangement != SUPPLY_SIDE or cell[group, OFF + RUNS] == 0.0
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def wettest_end(plant: Plant, now: Now, wet: FloatArray, start_w: float) -> float:
     """Upper bound of the humidity ratio at the end of the hour without any unit, cheaply.
 
@@ -287,7 +286,7 @@ def wettest_end(plant: Plant, now: Now, wet: FloatArray, start_w: float) -> floa
     return start_w + rate * HOUR / plant.vapour_capacity
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def can_run(plant: Plant, now: Now, groups: Groups, group: int) -> bool:
     """Whether a group has the air it needs in this hour.
 
@@ -302,7 +301,7 @@ def can_run(plant: Plant, now: Now, groups: Groups, group: int) -> bool:
     return True
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def hour_step(
     plant: Plant,
     now: Now,

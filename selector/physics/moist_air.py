@@ -7,9 +7,8 @@ Dry bulb °C, humidity ratio kg/kg dry air, pressure Pa, enthalpy J/kg dry air.
 
 from __future__ import annotations
 
-from numba import njit
-
 from selector.inputs.si import psychrolib
+from selector.physics.compiled import compiled
 
 enthalpy = psychrolib.GetMoistAirEnthalpy
 saturation_humidity_ratio = psychrolib.GetSatHumRatio
@@ -29,7 +28,7 @@ WATER_HEAT = (
 )
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def sensible_heat(humidity_ratio: float, warmer: float, cooler: float) -> float:
     """Heat that air of one humidity ratio gives off between two dry bulbs.
 

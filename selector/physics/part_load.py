@@ -26,11 +26,12 @@ import numpy as np
 from numba import njit
 
 from selector.inputs.site import FloatArray
+from selector.physics.compiled import compiled
 
 TABLE_POINTS = 2049  # runtime 0 to 1 in steps of 1/2048, exact in binary
 
 
-@njit(cache=True)
+@compiled
 def off_cycle_evaporation(off_time: float, wetting_time: float, evaporation_ratio: float) -> float:
     """Water that evaporates from the coil in one off time, in seconds of steady latent capacity.
 
@@ -45,7 +46,7 @@ def off_cycle_evaporation(off_time: float, wetting_time: float, evaporation_rati
     return evaporation_ratio * drying * (1.0 - evaporation_ratio * drying / (4.0 * wetting_time))
 
 
-@njit(cache=True)
+@compiled
 def first_drop_time(evaporated: float, time_constant: float) -> float:
     """Time after the start at which condensate begins to leave the coil.
 
@@ -66,7 +67,7 @@ def first_drop_time(evaporated: float, time_constant: float) -> float:
     return scaled * time_constant
 
 
-@njit(cache=True)
+@compiled
 def latent_ratio(
     runtime: float, wetting_time: float, evaporation_ratio: float, cycling_rate: float, time_constant: float
 ) -> float:
@@ -96,7 +97,7 @@ def latent_ratio(
     return (on_time - start) / condensed
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")  # allocates
 def latent_ratio_table(
     wetting_time: float, evaporation_ratio: float, cycling_rate: float, time_constant: float
 ) -> FloatArray:
@@ -116,7 +117,7 @@ def latent_ratio_table(
     return table
 
 
-@njit(cache=True)
+@compiled
 def interpolated_latent_ratio(table: FloatArray, runtime: float) -> float:
     """`latent_ratio` by straight lines between the points of its table.
 

@@ -29,9 +29,9 @@ from __future__ import annotations
 import math
 
 import psychrolib
-from numba import njit
 
 from selector.inputs.site import FloatArray
+from selector.physics.compiled import compiled
 from selector.physics.moist_air import WATER_HEAT, enthalpy, saturation_humidity_ratio
 from selector.physics.unit_parameters import (
     CAPACITY,
@@ -57,7 +57,7 @@ _COLDEST = -60.0  # °C; colder than any unit within its range, keeps a fit that
 _HOTTEST = 100.0  # °C
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def evaporator(
     unit: FloatArray, flow: float, dry_bulb: float, humidity_ratio: float, pressure: float
 ) -> tuple[float, float, float, float]:
@@ -116,7 +116,7 @@ def evaporator(
     )
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def running_share(unit: FloatArray, surface: float) -> float:
     """Share of the time that is left after defrost.
 
@@ -128,7 +128,7 @@ def running_share(unit: FloatArray, surface: float) -> float:
     return float(max(0.0, 1.0 + unit[FROST_LOSS] * surface))
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def electric_power(unit: FloatArray, surface: float, dry_bulb: float) -> float:
     """Power of compressor and fan.
 

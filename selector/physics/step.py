@@ -11,12 +11,12 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
+from selector.physics.compiled import compiled
 
 HOUR = 3600.0  # s
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def first(z: float) -> float:
     """(1 - exp(-z)) / z, for the end of the step.
 
@@ -28,7 +28,7 @@ def first(z: float) -> float:
     return -math.expm1(-z) / z
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def second(z: float, one: float) -> float:
     """(1 - first(z)) / z, for the mean over the step.
 
@@ -40,7 +40,7 @@ def second(z: float, one: float) -> float:
     return (1.0 - one) / z
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def step(start: float, source: float, loss: float, capacity: float) -> tuple[float, float]:
     """End and mean of the stored quantity over one hour.
 
@@ -53,7 +53,7 @@ def step(start: float, source: float, loss: float, capacity: float) -> tuple[flo
     return start + slope * one, start + slope * second(z, one)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def source_for(start: float, end: float, loss: float, capacity: float) -> tuple[float, float]:
     """Source that brings the state to a given end, and the mean on the way.
 

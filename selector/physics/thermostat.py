@@ -10,8 +10,6 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
 from selector.inputs.site import FloatArray
 from selector.physics.air_handler import (
     CHILLED_WATER,
@@ -39,6 +37,7 @@ from selector.physics.arrangements import (
     standalone_units,
 )
 from selector.physics.coil import bypass_factor_at, coil_load, leaving_air
+from selector.physics.compiled import compiled
 from selector.physics.gains import evaporation_of
 from selector.physics.moist_air import enthalpy, sensible_heat, vapour_pressure
 from selector.physics.step import source_for, step
@@ -90,7 +89,7 @@ KEPT_STAGES = 4
 SETTLED_SHARE = 1e-6  # of the hour, to which the fan's share is found where it follows coil or heating
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def without_air_handler(
     plant: Plant, source: float, loss: float, start: float, cooling: float, heating: float, out: FloatArray
 ) -> None:
@@ -123,7 +122,7 @@ def without_air_handler(
     out[MEAN_T] = mean
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def coil_again(
     plant: Plant,
     stage: int,
@@ -151,7 +150,7 @@ def coil_again(
     return kept[KEPT_SURFACE], kept[KEPT_T], kept[KEPT_W]
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def cool_in_stages(
     plant: Plant,
     now: Now,
@@ -212,7 +211,9 @@ def cool_in_stages(
         if on > share + SETTLED_SHARE and not last:
             low, low_t, low_w, low_surface, low_removal = high, leaving_t, leaving_w, surface, removal
             if used & (1 << SUPPLY_SIDE):
-                cell[:, OFF:] = cell[:, :OFF]  # the rest of the fan's time is at this stage
+                for i in range(running.size):  # the rest of the fan's time is at this stage
+                    for k in range(OFF):
+                        cell[i, OFF + k] = cell[i, k]
             continue
         if on > share:
             on = share
@@ -271,7 +272,7 @@ def cool_in_stages(
     return share
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def cool_with_water(
     plant: Plant,
     now: Now,
@@ -363,7 +364,7 @@ def cool_with_water(
     return share
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def may_economize(plant: Plant, outdoor_t: float, outdoor_w: float) -> bool:
     """Whether the economizer may open the outdoor damper further.
 
@@ -377,7 +378,7 @@ def may_economize(plant: Plant, outdoor_t: float, outdoor_w: float) -> bool:
     return False
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def respond(
     plant: Plant,
     now: Now,

@@ -15,9 +15,8 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
 from selector.inputs.site import FloatArray, Unit
+from selector.physics.compiled import compiled
 from selector.physics.desiccant import KELVIN, rotor
 from selector.physics.moist_air import WATER_HEAT, dry_bulb_of_enthalpy, enthalpy, vapour_pressure, volume
 from selector.physics.refrigerant import electric_power, evaporator, running_share
@@ -41,7 +40,7 @@ from selector.physics.unit_parameters import (
 SHUT_OFF = 2.0  # times the static up to which the fan holds its airflow: no flow; common practice, no source
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def within_range(unit: FloatArray, dry_bulb: float, humidity_ratio: float, pressure: float) -> bool:
     """Whether the unit runs on this air.
 
@@ -54,7 +53,7 @@ def within_range(unit: FloatArray, dry_bulb: float, humidity_ratio: float, press
     return bool(unit[LOWEST_VAPOUR_PRESSURE] <= vapour <= unit[HIGHEST_VAPOUR_PRESSURE])
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def performance(
     unit: FloatArray,
     flow_fraction: float,
@@ -100,7 +99,7 @@ def performance(
     return 1.0, flow, flow * taken, power, 0.0, leaving, leaving_ratio, surface
 
 
-@njit(cache=True, error_model="numpy")
+@compiled
 def carnot_share(unit: FloatArray, dry_bulb: float, humidity_ratio: float, pressure: float) -> float:
     """How much of an ideal machine's capacity a refrigerant unit claims for the power it draws.
 

@@ -25,6 +25,7 @@ from selector.physics.arrangements import (
     arrangements_in_use,
     cycling_extra,
 )
+from selector.physics.compiled import compiled
 from selector.physics.humidistat import END_W, MEAN_W, MOISTURE, hour_step
 from selector.physics.moist_air import humidity_ratio_of_relative_humidity, relative_humidity
 from selector.physics.prepare import NEVER, WARM, Prepared
@@ -81,7 +82,7 @@ def workspace(*, groups: int, limits: int) -> Workspace:
     )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def hour_of(place: int, first: int) -> int:
     """Hour of the year at a place in the sequence warm-up + year.
 
@@ -91,7 +92,7 @@ def hour_of(place: int, first: int) -> int:
     return (first - WARM_UP + place) % HOURS
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def unit_power(groups: Groups, running: FloatArray, cell: FloatArray, out: FloatArray) -> tuple[float, float]:
     """Mean power of all units over the hour.
 
@@ -115,7 +116,7 @@ def unit_power(groups: Groups, running: FloatArray, cell: FloatArray, out: Float
     return electricity, gas
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def advance(
     plant: Plant,
     hours: FloatArray,
@@ -174,7 +175,7 @@ def advance(
     return out[END_T], space.moisture[END_W]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def _refresh(plant: Plant, now: Now, units: FloatArray, groups: Groups, space: Workspace) -> None:
     """State the air at an idle coil for the hour's mean state of the space, which no result depends on."""
     intake = plant.outdoor * (now.ventilation if now.ventilation > 0.0 else plant.leakage)
@@ -186,7 +187,7 @@ def _refresh(plant: Plant, now: Now, units: FloatArray, groups: Groups, space: W
     )  # fmt: skip
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy")  # copies rows, which may allocate
 def record_year(
     plant: Plant,
     hours: FloatArray,
