@@ -478,6 +478,7 @@ def respond(
                 low_flow, low_miss = intake, quiet - target
                 high_flow, high_miss = plant.supply, 0.0
                 wide = plant.supply
+                opened, miss = wide, 0.0
                 for _ in range(40):
                     entering_t, entering_w, flow, bypass, bypass_t, bypass_w, before = before_coil(
                         plant, units, groups, running, used, 1.0, wide, True, pressure, outdoor, space, cell
@@ -486,6 +487,7 @@ def respond(
                         plant, OFF, units, groups, running, used, 1.0, flow, entering_t, entering_w, bypass, bypass_t,
                         bypass_w, pressure, outdoor, space, cell,
                     )  # fmt: skip
+                    opened = wide
                     miss = idle - fresh - target
                     if wide == plant.supply and miss > 0.0:
                         break
@@ -500,9 +502,12 @@ def respond(
                     if wide <= low_flow or wide >= high_flow:
                         wide = 0.5 * (low_flow + high_flow)
                     free = True
-                extra = wide - intake
+                extra = opened - intake
                 out[SYSTEM_HEAT] = idle - fresh
                 out[SUPPLY_REMOVED] = out[UNIT_LOW]
+                if free and abs(miss) > 1e-12 * (abs(target) + abs(idle)):
+                    # no opening meets the load where units in the return lose their air on the way
+                    end, mean = step(start_t, source + out[SYSTEM_HEAT], loss, plant.air_capacity)
             if not free:
                 air = (entering_t, entering_w, flow, bypass, bypass_t, bypass_w)
                 if plant.coil_kind == CHILLED_WATER:
