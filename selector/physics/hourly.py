@@ -16,7 +16,7 @@ from selector.physics import thermostat as out
 from selector.physics.arrangements import CELL, OFF, SUPPLY_SIDE
 from selector.physics.humidistat import MOISTURE
 from selector.physics.moist_air import relative_humidity
-from selector.physics.prepare import Prepared, groups_of
+from selector.physics.prepare import Prepared, groups_of, lead_order
 from selector.physics.step import HOUR
 from selector.physics.thermostat import RESPONSE
 from selector.physics.year import IS_FROST, IS_WARM, SUMS, hour_of, record_year, start_state, workspace
@@ -95,7 +95,8 @@ def simulate_hours(
     starts = np.zeros((HOURS, 2))
     running = np.zeros((HOURS, counts.size))
     found = np.zeros((HOURS, counts.size, CELL))
-    first_t, first_w = start_state(prepared=prepared)
+    there = lead_order(prepared=prepared, install=prepared.site.existing_units)
+    first_t, first_w = start_state(prepared=prepared, existing=install == there)
     record_year(
         plant, hours, prepared.wet, prepared.latent, prepared.limit_rh, prepared.limit_w, prepared.units, groups,
         counts, prepared.first_hour, first_t, first_w, workspace(groups=counts.size, limits=limits), responses,
@@ -194,7 +195,7 @@ def moisture_residual(*, prepared: Prepared, year: HourlyYear) -> float:
     """
     terms = (year.internal, year.ventilation, year.infiltration, year.coil, year.units, year.stored)
     residual = year.internal + year.ventilation + year.infiltration - year.coil - year.units - year.stored
-    return _worst(residual, terms, 1e-9)
+    return _worst(residual, terms, 1e-3)
 
 
 def energy_residual(*, prepared: Prepared, year: HourlyYear) -> float:
@@ -223,6 +224,8 @@ def energy_residual(*, prepared: Prepared, year: HourlyYear) -> float:
 
 
 def _worst(residual: FloatArray, terms: tuple[FloatArray, ...], least: float) -> float:
-    """Worst share; an hour in which every term is under `least` (kg, or W) is taken against that."""
+    """Worst share; an hour in which every term is under `least` (1 g, or 1 mW) is taken against that, as it holds the
+    rounding of much larger streams.
+    """
     largest = np.maximum.reduce([np.abs(term) for term in terms])
     return float(np.max(np.abs(residual) / np.maximum(largest, least)))

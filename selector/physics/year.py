@@ -6,6 +6,7 @@ The year is periodic and starts at the wettest season's first hour, after a warm
 
 from __future__ import annotations
 
+import functools
 from typing import NamedTuple
 
 import numpy as np
@@ -28,7 +29,7 @@ from selector.physics.arrangements import (
 from selector.physics.compiled import compiled
 from selector.physics.humidistat import END_W, MEAN_W, MOISTURE, hour_step
 from selector.physics.moist_air import humidity_ratio_of_relative_humidity, relative_humidity
-from selector.physics.prepare import NEVER, WARM, Prepared
+from selector.physics.prepare import NEVER, WARM, Prepared, groups_of, lead_order
 from selector.physics.thermostat import (
     BROUGHT,
     COIL_IN_T,
@@ -238,18 +239,71 @@ def record_year(
             cells[hour] = space.cell
 
 
-def start_state(*, prepared: Prepared) -> tuple[float, float]:
-    """State ahead of the warm-up: at set point, or as moist as outdoors where that is drier.
+@compiled
+def year_later(
+    plant: Plant,
+    hours: FloatArray,
+    wet: FloatArray,
+    latent: FloatArray,
+    limit_rh: FloatArray,
+    limit_w: FloatArray,
+    units: FloatArray,
+    groups: Groups,
+    counts: IntArray,
+    first: int,
+    start_t: float,
+    start_w: float,
+    space: Workspace,
+) -> tuple[float, float]:
+    """Follow a design for one year from ahead of the warm-up.
+
+    Args: as `record_year`.
+    Returns: dry bulb [°C] and humidity ratio [kg/kg] a year later, ahead of the next warm-up.
+    """
+    state_t, state_w = start_t, start_w
+    for place in range(HOURS):
+        state_t, state_w = advance(
+            plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour_of(place, first), state_t,
+            state_w, space,
+        )  # fmt: skip
+    return state_t, state_w
+
+
+@functools.lru_cache(maxsize=4)
+def existing_later(*, prepared: Prepared) -> tuple[float, float]:
+    """State of the existing system ahead of the warm-up, once it has come to repeat itself.
+
+    Much storage forgets slowly: paper in a tight store remembers for longer than a warm-up lasts.
 
     Args: prepared.
     Returns: dry bulb [°C], humidity ratio [kg/kg].
     """
-    hour = hour_of(0, prepared.first_hour)
-    now = prepared.hours[hour]
-    dry_bulb = 0.5 * (now["cooling_setpoint"] + now["heating_setpoint"])
-    ratio = min(float(now["outdoor_w"]), float(now["set_w"]))
+    now = prepared.hours[hour_of(0, prepared.first_hour)]
+    groups, counts = groups_of(
+        prepared=prepared, install=lead_order(prepared=prepared, install=prepared.site.existing_units)
+    )
+    dry_bulb, ratio = year_later(
+        prepared.plant, prepared.hours, prepared.wet, prepared.latent, prepared.limit_rh, prepared.limit_w,
+        prepared.units, groups, counts, prepared.first_hour,
+        float(0.5 * (now["cooling_setpoint"] + now["heating_setpoint"])), float(now["outdoor_w"]),
+        workspace(groups=counts.size, limits=prepared.limit_rh.shape[0]),
+    )  # fmt: skip
+    return float(dry_bulb), float(ratio)
+
+
+def start_state(*, prepared: Prepared, existing: bool = False) -> tuple[float, float]:
+    """State ahead of the warm-up, the same for all designs: as the existing system leaves the space, but no moister
+    than the humidistat's set point.
+
+    Args: prepared; existing, whether it is the existing system itself that starts.
+    Returns: dry bulb [°C], humidity ratio [kg/kg].
+    """
+    dry_bulb, ratio = existing_later(prepared=prepared)
+    if existing:
+        return dry_bulb, ratio
+    now = prepared.hours[hour_of(0, prepared.first_hour)]
+    ratio = min(ratio, float(now["set_w"]))
     if now["set_rh"] < NEVER:
-        ratio = min(
-            ratio, float(humidity_ratio_of_relative_humidity(dry_bulb, now["set_rh"], now["pressure"]))
-        )
-    return float(dry_bulb), ratio
+        goal = humidity_ratio_of_relative_humidity(dry_bulb, now["set_rh"], now["pressure"])
+        ratio = min(ratio, float(goal))
+    return dry_bulb, ratio
