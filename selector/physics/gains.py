@@ -23,6 +23,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from numba import njit
 
 from selector.inputs.site import (
     HOURS,
@@ -311,7 +312,7 @@ def hourly_gains(*, site: Site) -> HourlyGains:
     )
 
 
-@compiled
+@njit(cache=True, error_model="numpy")  # allocates
 def _evaporation_by_gain(
     dry_bulb: FloatArray,
     humidity_ratio: FloatArray,

@@ -156,8 +156,6 @@ def sensible_sources(*, prepared: Prepared, year: HourlyYear) -> tuple[Source, .
     plant, hours, response = prepared.plant, prepared.hours, year.response
     per_kelvin = 1006.0 + 1860.0 * hours["outdoor_w"]
     difference = hours["outdoor_t"] - year.mean_t
-    open_share = np.where(hours["ventilation"] > 0.0, hours["ventilation"], plant["leakage"])
-    base = response[:, out.FAN_SHARE] * open_share * plant["outdoor"]
     series = [
         Source(part.name, part.sensible * HOUR) for part in prepared.gains.series if part.sensible.any()
     ]
@@ -169,7 +167,7 @@ def sensible_sources(*, prepared: Prepared, year: HourlyYear) -> tuple[Source, .
         *series,
         Source("evaporation from the air", response[:, out.GAIN_HEAT] * HOUR - dry),
         Source("envelope", plant["heat_loss"] * difference * HOUR),
-        Source("ventilation", base * per_kelvin * difference * HOUR),
+        Source("ventilation", response[:, out.BROUGHT] * per_kelvin * difference * HOUR),
         Source("infiltration", response[:, out.INFILTRATION] * per_kelvin * difference * HOUR),
         Source("dehumidifiers in the space", response[:, out.UNIT_AIR_HEAT] * HOUR),
         Source("air handler's fan", fan),

@@ -9,6 +9,7 @@ from __future__ import annotations
 import functools
 import os
 import sys
+import traceback
 from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
@@ -50,7 +51,8 @@ class Boundary:
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
             sys.exit(PIPE_CLOSED)
         if os.environ.get("SELECTOR_TRACE") == "1":
-            return
+            traceback.print_exception(error)
+            sys.exit(DEFECT)
         while trace is not None and trace.tb_next is not None:
             trace = trace.tb_next
         place = (
