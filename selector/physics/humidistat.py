@@ -191,6 +191,7 @@ def hold_moisture(
     high, high_miss = MOST_UNITS, 0.0
     tried = 0.0 if ask else 1.0
     last, last_miss = 0.0, 0.0
+    ran = False  # the group has been seen to run on the air that it leads to
     fresh = True  # no evaluation with a running unit yet
     width, slow = MOST_UNITS, 0  # of the bracket, and for how many steps it has not halved
     for turn in range(80):
@@ -212,7 +213,10 @@ def hold_moisture(
             out[REMOVED] -= miss  # the units' removal takes up what is left
             return HELD if tried <= count else LACKING, mean_w, good
         elif not_in_range(groups, free, cell):
-            return OUT_OF_RANGE, mean_w, good
+            # more than there are may heat the space out of their range where fewer only lacked
+            return LACKING if ran and tried > count else OUT_OF_RANGE, mean_w, good
+        else:
+            ran = True
         if not good:
             pass  # not yet at the state that it leads to: no bound of the bracket
         elif miss < 0.0:
