@@ -16,7 +16,16 @@ import numpy as np
 from numba import njit
 
 from selector.decide.designs import Designs
-from selector.decide.shared import ABOVE, COST, NO_LIMIT, Trajectory, blank, follow_tables, tables
+from selector.decide.shared import (
+    ABOVE,
+    COST,
+    NO_LIMIT,
+    Trajectory,
+    blank,
+    derive_tables,
+    follow_tables,
+    tables,
+)
 from selector.inputs.site import ARRANGEMENTS, FloatArray
 from selector.physics.air_handler import Plant
 from selector.physics.arrangements import Group, Groups, IntArray, needs_fan
@@ -230,6 +239,7 @@ def _search(
     counts: IntArray,
     fixed: FloatArray,
     order: IntArray,
+    chains: IntArray,
     spare: int,
     warm_limit: float,
     allowed: FloatArray,
@@ -238,6 +248,10 @@ def _search(
     groups: Groups,
     amounts: IntArray,
     space: Workspace,
+    own_starts: FloatArray,
+    own_called: FloatArray,
+    own_sums: FloatArray,
+    own_fading: FloatArray,
     ended: IntArray,
     cost: FloatArray,
     above: FloatArray,
@@ -250,20 +264,94 @@ def _search(
     less = np.zeros(parts.shape[1], np.int64)
     there = existing_counts.copy()
     out = np.zeros(parts.shape[1] + existing_counts.size, np.int64)
+    ample = np.zeros(parts.shape[1], np.int64)
+    begins = 0
+    derived = False
     for place in range(order.size):
         d = order[place]
         if spent >= budget:
             return spent
         limit = best[1] * (1.0 + SAME_COST)
+        if place == 0 or chains[place] != chains[place - 1]:
+            # designs that differ only in their last part's count: share their own common year, if there are several
+            begins = place
+            derived = False
+            alive = 0
+            least = np.inf
+            ample[:] = counts[d]
+            last_part = 0
+            for at in range(parts.shape[1]):
+                if parts[d, at] >= 0:
+                    last_part = at
+            while begins < order.size and chains[begins] == chains[place]:
+                other = order[begins]
+                if fixed[other] <= limit:
+                    alive += 1
+                    least = min(least, fixed[other])
+                    ample[last_part] = max(ample[last_part], counts[other, last_part])
+                begins += 1
+            if last_part > 0 and alive > 1:
+                filled, lead = assemble(
+                    parts[d],
+                    ample,
+                    choices,
+                    ranks,
+                    existing,
+                    existing_counts,
+                    existing_ranks,
+                    groups,
+                    amounts,
+                )
+                row = index[lead]
+                last = 0
+                for g in range(filled):
+                    if groups[g].unit == choices[parts[d, last_part]].unit and (
+                        groups[g].arrangement == choices[parts[d, last_part]].arrangement
+                    ):
+                        last = g
+                has = float(counts[d, 0])
+                came, simulated = derive_tables(
+                    plant, hours, wet, latent, limit_rh, limit_w, units, groups[:filled], amounts[:filled], last, first,
+                    Workspace(
+                        space.running[:filled], space.cell[:filled], space.out, space.moisture, space.above, space.sums
+                    ),
+                    starts[row], called[row], shared[row], fading[row], has, limit - least, allowed, own_starts,
+                    own_called, own_sums, own_fading,
+                )  # fmt: skip
+                spent += simulated
+                derived = True
         cost[d] = fixed[d]
         if fixed[d] > limit:
             ended[d] = TOO_DEAR_BEFORE
             continue
-        ended[d], simulated = _one(
-            plant, hours, wet, latent, limit_rh, limit_w, units, first, choices, ranks, existing, existing_counts,
-            existing_counts, existing_ranks, index, starts, called, shared, fading, parts[d], counts[d], groups,
-            amounts, fixed[d], limit, warm_limit, allowed, sums, space,
-        )  # fmt: skip
+        if derived:
+            filled, lead = assemble(
+                parts[d],
+                counts[d],
+                choices,
+                ranks,
+                existing,
+                existing_counts,
+                existing_ranks,
+                groups,
+                amounts,
+            )
+            sums[:] = 0.0
+            sums[COST] = fixed[d]
+            ended[d], simulated, _ = follow_tables(
+                plant, hours, wet, latent, limit_rh, limit_w, units, groups[:filled], amounts[:filled], first,
+                Workspace(
+                    space.running[:filled], space.cell[:filled], space.out, space.moisture, space.above, space.sums
+                ),
+                own_starts, own_called, own_sums, own_fading, float(counts[d, last_part]), limit, warm_limit, allowed,
+                sums,
+            )  # fmt: skip
+        else:
+            ended[d], simulated = _one(
+                plant, hours, wet, latent, limit_rh, limit_w, units, first, choices, ranks, existing, existing_counts,
+                existing_counts, existing_ranks, index, starts, called, shared, fading, parts[d], counts[d], groups,
+                amounts, fixed[d], limit, warm_limit, allowed, sums, space,
+            )  # fmt: skip
         spent += simulated
         cost[d] = sums[COST]
         above[d] = sums[ABOVE:]
@@ -338,6 +426,26 @@ def row_of(*, library: Library, choice: int) -> Trajectory:
     return Trajectory(library.starts[row], library.called[row], library.sums[row], library.fading[row])
 
 
+def chained(*, designs: Designs, order: IntArray) -> tuple[IntArray, IntArray]:
+    """Bring designs together that differ only in the count of their last part.
+
+    Args: designs; order (N,), best guess first.
+    Returns: order (N,) by chain, chains in the order of their best design, the same order within each; and a number for
+        each place's chain.
+    """
+    if order.size == 0:
+        return order, order
+    parts, counts = designs.parts[order], designs.counts[order].copy()
+    if parts.shape[1]:
+        last = np.maximum(0, (parts >= 0).sum(axis=1) - 1)
+        counts[np.arange(order.size), last] = 0
+    keys = np.concatenate([parts, counts], axis=1)
+    _, first, chain = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+    rank = first[chain.reshape(-1)]
+    places = np.lexsort((np.arange(order.size), rank))
+    return order[places], rank[places]
+
+
 def search(
     *,
     prepared: Prepared,
@@ -362,6 +470,8 @@ def search(
     Returns: `Found`, over all rows of designs; those not in `order` stay NOT_REACHED.
     """
     total, limits = designs.parts.shape[0], prepared.limit_rh.shape[0]
+    order, chains = chained(designs=designs, order=order)
+    own = blank(prepared=prepared)
     ended = np.full(total, NOT_REACHED, np.int64)
     cost = np.zeros(total)
     above = np.zeros((total, limits))
@@ -380,7 +490,8 @@ def search(
             *tables(prepared), prepared.first_hour, field.choices, field.ranks, field.existing,
             field.existing_counts, field.existing_ranks, library.index, library.starts, library.called,
             library.sums, library.fading, designs.parts, designs.counts, designs.fixed, order[at : at + step],
-            spare, warm_limit, allowed, best, budget - spent, groups, amounts, space, ended, cost, above, warm,
+            chains[at : at + step], spare, warm_limit, allowed, best, budget - spent, groups, amounts, space,
+            own.starts, own.called, own.sums, own.fading, ended, cost, above, warm,
         )  # fmt: skip
         if progress is not None:
             progress(min(at + step, order.size))

@@ -298,6 +298,108 @@ def follow_tables(
     return FINISHED, simulated, most
 
 
+@compiled
+def derive_tables(
+    plant: Plant,
+    hours: FloatArray,
+    wet: FloatArray,
+    latent: FloatArray,
+    limit_rh: FloatArray,
+    limit_w: FloatArray,
+    units: FloatArray,
+    groups: Groups,
+    counts: IntArray,
+    last: int,
+    first: int,
+    space: Workspace,
+    starts: FloatArray,
+    called: FloatArray,
+    shared: FloatArray,
+    fading: FloatArray,
+    has: float,
+    cost_limit: float,
+    allowed: FloatArray,
+    own_starts: FloatArray,
+    own_called: FloatArray,
+    own_sums: FloatArray,
+    own_fading: FloatArray,
+) -> tuple[int, int]:
+    """Simulate the common year of designs that differ only in how many units of their last part they have.
+
+    Args: as `follow_tables`; groups and counts with ample units of the last part; last, its place; the `own_` arrays
+        are filled as a `Trajectory`; `own_called` counts units of the last part; cost_limit [currency], for energy
+        alone, and allowed (L,) [h], above which it is broken off: what follows is left unknown.
+    Returns: FINISHED or what broke it off; hours simulated.
+    """
+    simulated = 0
+    place = 0
+    own_called[:] = np.inf
+    own_fading[:] = np.nan
+    own_sums[0] = 0.0
+    columns = own_sums.shape[1]
+    while place < called.size:
+        while place < called.size and called[place] <= has:
+            own_starts[place, 0], own_starts[place, 1] = starts[place, 0], starts[place, 1]
+            own_fading[place, 0], own_fading[place, 1] = fading[place, 0], fading[place, 1]
+            own_called[place] = 0.0
+            for column in range(columns):
+                gained = shared[place + 1, column] - shared[place, column]
+                own_sums[place + 1, column] = own_sums[place, column] + gained
+            place += 1
+        ended = _judge(own_sums[place], cost_limit, NO_LIMIT, allowed)
+        if ended != FINISHED:
+            return ended, simulated
+        state_t, state_w = starts[place, 0], starts[place, 1]
+        while place < called.size:
+            own_starts[place, 0], own_starts[place, 1] = state_t, state_w
+            for column in range(columns):
+                own_sums[place + 1, column] = own_sums[place, column]
+            hour = hour_of(place, first)
+            off_t, off_w = state_t - starts[place, 0], state_w - starts[place, 1]
+            if (
+                fading[place, 1] > 0.0
+                and abs(off_w) < 0.005 * state_w
+                and abs(off_t) < 0.02
+                and (fading[place, 0] > 0.0 or off_t == 0.0)
+            ):
+                own_called[place] = 0.0
+                own_fading[place, 0], own_fading[place, 1] = fading[place, 0], fading[place, 1]
+                for column in range(columns):
+                    own_sums[place + 1, column] += shared[place + 1, column] - shared[place, column]
+                off_t *= fading[place, 0]
+                off_w *= fading[place, 1]
+                place += 1
+                if abs(off_w) < 1e-15 and abs(off_t) < 1e-11:
+                    break
+                state_t, state_w = starts[place, 0] + off_t, starts[place, 1] + off_w
+                continue
+            before_t = state_t
+            state_t, state_w = advance(
+                plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour, state_t, state_w, space
+            )  # fmt: skip
+            simulated += 1
+            own_called[place] = np.inf if space.moisture[MODE] == SATURATED else space.running[last]
+            if place >= WARM_UP:
+                own_sums[place + 1, COST] += space.sums[HOUR_COST]
+                own_sums[place + 1, WARM_HOURS] += space.sums[IS_WARM]
+                own_sums[place + 1, FROST_HOURS] += space.sums[IS_FROST]
+                for k in range(space.above.size):
+                    own_sums[place + 1, ABOVE + k] += space.above[k]
+            own_fading[place, 0], own_fading[place, 1] = _fading(
+                plant, hours[hour], limit_rh[:, hour], limit_w[:, hour], wet.shape[1], before_t, state_t, state_w,
+                space,
+            )  # fmt: skip
+            place += 1
+            ended = _judge(own_sums[place], cost_limit, NO_LIMIT, allowed)
+            if ended != FINISHED:
+                own_starts[place, 0], own_starts[place, 1] = state_t, state_w
+                return ended, simulated
+            if state_t == starts[place, 0] and state_w == starts[place, 1]:
+                break
+        own_starts[place, 0], own_starts[place, 1] = state_t, state_w
+    return FINISHED, simulated
+
+
 def follow(
     *,
     prepared: Prepared,
