@@ -7,6 +7,7 @@ from collections import Counter
 
 from selector.decide.default_effects import DefaultEffects, Outcome
 from selector.decide.limits import broken_by_unit, stream_airflow
+from selector.inputs.quantities import display_unit
 from selector.inputs.site import ARRANGEMENTS, Assumption, Catalog, Site, Unit
 from selector.inputs.units import SI_SYMBOLS
 from selector.physics.class_curves import RATING_DRY_BULB, RATING_PRESSURE, RATING_RELATIVE_HUMIDITY
@@ -260,6 +261,8 @@ def catalog_screen(*, catalog: Catalog, fitted: tuple[FittedUnit, ...], show: Sh
     Args: catalog; fitted, its units; show.
     Returns: lines and tables.
     """
+    rate_unit = display_unit("moisture_rate", show.units)
+    by_energy = display_unit("specific_removal", show.units)
     screen: list[Line | Table] = [
         Line(
             f"{catalog.folder}: {plural(len(catalog.units), 'unit')}"
@@ -268,15 +271,25 @@ def catalog_screen(*, catalog: Catalog, fitted: tuple[FittedUnit, ...], show: Sh
         ),
         Line("No faults found.", "bold"),
         Line(
-            f"Removal and kg by kWh at {show(RATING_DRY_BULB, 'temperature')}, "
+            f"{rate_unit} and {by_energy}: removal at {show(RATING_DRY_BULB, 'temperature')}, "
             f"{show(RATING_RELATIVE_HUMIDITY, 'fraction')} RH, {RATING_PRESSURE:,.0f} Pa; error: the worst of the "
-            "unit's rating rows"
+            f"unit's rating rows; {show.currency}: price"
         ),
     ]
     rows = tuple(_catalog_row(one, show) for one in fitted)
-    headings = ("model", "technology", "rows", "removal", "by energy", "error", "static", "price", "")
-    screen.append(Table(headings, rows, frozenset({2, 3, 4, 5, 6, 7})))
+    headings = ("model", "technology", "rows", rate_unit, by_energy, "error", show.currency)
+    screen.append(Table(headings, rows, frozenset({2, 3, 4, 5, 6})))
+    screen += [Line(f"Derived: {text}") for text in _derived(fitted)]
     return tuple(screen)
+
+
+def _derived(fitted: tuple[FittedUnit, ...]) -> list[str]:
+    return [
+        f"{one.unit.model}, from the class curve of its technology: {one.low:.2f} to {one.high:.2f} of the removal "
+        "shown"
+        for one in fitted
+        if one.derived
+    ]
 
 
 def _catalog_row(one: FittedUnit, show: Show) -> tuple[str, ...]:
@@ -288,15 +301,12 @@ def _catalog_row(one: FittedUnit, show: Show) -> tuple[str, ...]:
         pressure=RATING_PRESSURE,
     )
     errors = [abs(value) for row in one.row_errors for value in (row.removal, row.power, row.gas)]
-    derived = f"derived, {one.low:.2f} to {one.high:.2f} of the removal" if one.derived else ""
     return (
         unit.model,
         unit.technology,
         str(len(unit.ratings)),
-        show(rating.removal, "moisture_rate", 3) if rating.runs else "does not run",
-        show.per_kwh(rating.specific_removal * 3.6e6) if rating.runs else "",
+        show(rating.removal, "moisture_rate", 3).partition(" ")[0] if rating.runs else "off",
+        show.per_kwh(rating.specific_removal * 3.6e6).partition(" ")[0] if rating.runs else "",
         f"{100.0 * max(errors):.1f} %",
-        show(unit.fan_static, "pressure", 2),
-        show(unit.price, "money"),
-        derived,
+        f"{unit.price:,.0f}",
     )

@@ -134,7 +134,9 @@ def _answer(
     if set_back:
         blocks.append(_Block(_wrap("", set_back, 1), drop=40))
     if choice.best is None or shown.install:
-        blocks.append(_Block(_wrap("Existing", existing_text(choice.existing, show, name=several), 1)))
+        blocks.append(
+            _Block(_wrap("Existing", existing_text(choice.existing, show, name=several), 2 if several else 1))
+        )
     for day in days[:1]:
         blocks.append(_Block(_wrap("Design day", design_day_text(day, site, show), 1), drop=50))
     blocks.append(_Block(_wrap("Too warm", _warm(choice, shown), 1), drop=45))
@@ -174,12 +176,14 @@ def _margin(choice: Choice, show: Show) -> list[tuple[str, str]]:
             f"holds with {least}{show(margin.extra_vapour, 'moisture_rate', 3)} more moisture all year "
             f"({100.0 * margin.share:.0f} % of the mean load)"
         )
+        if margin.extra_vapour <= 0.0:
+            text = "none: any more moisture breaks a limit"
         lines.append(("Margin", text))
     if out is not None:
         held = "still holds" if out.feasible else "NOT held"
         text = (
-            f"one {clean(out.model)} out: {out.hours_above:,} h/year above, "
-            f"{show(out.maximum_relative_humidity, 'fraction')} RH at worst; {held}"
+            f"{clean(out.model)} out: {out.hours_above:,} h/year above, worst "
+            f"{show(out.maximum_relative_humidity, 'fraction')} RH: {held}"
         )
         lines.append(("Unit out", text))
     return lines
@@ -218,7 +222,7 @@ def _other(one: ArrangementResult) -> str:
         extra, reason = "none", _why(design, one.reason)
     else:
         extra, reason = "none", one.reason
-    return f"  {one.arrangement:<11} {pad(what, 31)} {extra:>9}  {clean(reason)}"
+    return f"  {one.arrangement:<11} {pad(what, 35)} {extra:>9}  {clean(reason)}"
 
 
 def _why(design: Evaluation, reason: str) -> str:

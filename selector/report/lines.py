@@ -108,7 +108,7 @@ def set_back_text(evaluation: Evaluation) -> str | None:
     hours = sum(result.only_set_back for result in evaluation.limits)
     if not hours:
         return None
-    return f"{plural(hours, 'hour')} of these only because the space is set back cold: warmed, it would be dry enough"
+    return f"of these {hours:,} h only because the space is set back cold"
 
 
 def design_day_text(day: DesignDayResult, site: Site, show: Show) -> str:
@@ -120,8 +120,9 @@ def design_day_text(day: DesignDayResult, site: Site, show: Show) -> str:
     if not day.limits:
         return f"{outdoors}: {show(day.relative_humidity, 'fraction')} RH at worst; no limit in force"
     result = max(day.limits, key=lambda one: one.hours_above)
+    worst = show.limited(result.kind, result.worst, short=result.kind == "dew-point")
     verdict = "holds" if day.holds else f"above in {result.hours_above} of 168 h"
-    return f"{outdoors}: {show.limited(result.kind, result.worst, short=True)} at worst; {verdict}"
+    return f"{outdoors}: {worst} at worst; {verdict}"
 
 
 def cost_text(evaluation: Evaluation, site: Site, show: Show) -> str:

@@ -93,7 +93,7 @@ def _design_hour(hour: DesignHour, site: Site, show: Show) -> list[Line | Table]
             f"at its limit {show.ratio(hour.held_humidity_ratio)}"
         ),
         Table(
-            ("source", "moisture at the limit", "moisture as it is", "sensible as it is"),
+            ("source", "moisture at limit", "moisture as it is", "sensible as it is"),
             (*rows, total),
             frozenset({1, 2, 3}),
         ),

@@ -98,6 +98,10 @@ def show_screen(screen: Screen, *, file: TextIO | None = None) -> None:
             for text in _wrapped(part, max(40, min(console.width, 100))):
                 console.print(Text(text, style=part.style), soft_wrap=True)
             continue
+        if max(map(cell_len, _columns(part))) + 2 * len(part.headings) > console.width:
+            for text in _columns(part):  # wider than the terminal: nothing is cut away
+                console.print(Text(text.rstrip()), soft_wrap=True)
+            continue
         table = RichTable(box=SIMPLE_HEAD, show_edge=False, pad_edge=False)
         for i, heading in enumerate(part.headings):
             table.add_column(Text(clean(heading)), justify="right" if i in part.right else "left")

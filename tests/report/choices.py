@@ -19,7 +19,7 @@ PROOF = Proof(
     gap_money=0.0,
     designs_possible=21421,
     designs_simulated=1234,
-    excluded_by={"static pressure on the unit": 3000, "cost before energy": 17187, "hours above": 1234},
+    excluded_by={"static pressure on the unit": 3000, "cost before simulation": 17187, "hours above": 1234},
     year_equivalents=123.4,
     seconds=1.5,
 )

@@ -102,7 +102,7 @@ def test_the_answer_stands_first_with_its_figures() -> None:
     text = "\n".join(lines)
     # 2.5e-4 kg/s = 0.9 kg/h = 1.98 lb/h
     assert "holds with 1.98 lb/h more moisture all year (17 % of the mean load)" in text
-    assert "one precool-120 out: 388 h/year above, 68.1 % RH at worst; NOT held" in text
+    assert "Unit out    precool-120 out: 388 h/year above, worst 68.1 % RH: NOT held" in text
     assert "optimal; 21,421 designs: 1,234 simulated, 20,187 excluded by rules" in text
     assert "+123,456  more maintenance" in text
     assert "outdoor-air 1 precool-120 + 2 rotor-60" in text
@@ -181,7 +181,7 @@ def test_the_next_command_depends_on_what_is_open() -> None:
 
 
 def test_best_found_says_how_much_is_open() -> None:
-    excluded = {"cost before energy": 1000, "not reached": 19000}
+    excluded = {"cost before simulation": 1000, "not reached": 19000}
     proof = replace(PROOF, status="best-found", excluded_by=excluded, gap_money=1234.0, gap=0.03)
     assert proof_text(proof, "USD") == (
         "best-found; 21,421 designs: 1,234 simulated, 1,187 excluded by rules, 19,000 not reached; gap 1,234 USD; "

@@ -48,6 +48,13 @@ def test_a_terminal_gets_emphasis_and_lines_but_no_one_elses_codes(monkeypatch: 
     assert any(box in text for box in BOXES)
 
 
+def test_a_table_wider_than_the_terminal_is_not_cut(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "40")
+    file = Terminal()
+    show_screen((Table(("model", "remark"), (("rotor-60", "word " * 20 + "end"),)),), file=file)
+    assert "word " * 20 + "end" in file.getvalue()
+
+
 def test_progress_stays_silent_in_a_pipe(capsys: pytest.CaptureFixture[str]) -> None:
     with progress_line("choosing") as step:
         step("designs", 0.5)
