@@ -7,6 +7,7 @@ import functools
 import io
 import json
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -315,6 +316,64 @@ def test_half_an_air_handler_is_refused(tmp_path: Path) -> None:
     done = run("new", tmp_path / "site.toml", *words_of(half))
     assert done.exit_code == 2
     assert '--cooling-capacity: option: got "25 ton" without an air handler' in done.stderr
+
+
+# ----------------------------------------------------------------------------------------- units out of the ordinary
+
+
+def single_point_catalogue(folder: Path) -> Path:
+    """The invented catalogue with all but the first rating row of precool-120 left out."""
+    copy = folder / "catalog"
+    shutil.copytree(CATALOG, copy)
+    lines = (copy / "ratings.csv").read_text("utf-8").splitlines(keepends=True)
+    first = next(line for line in lines if line.startswith("precool-120,"))
+    kept = [line for line in lines if not line.startswith("precool-120,") or line == first]
+    (copy / "ratings.csv").write_text("".join(kept), "utf-8")
+    return copy
+
+
+def test_a_unit_known_by_one_rating_is_marked_everywhere(tmp_path: Path) -> None:
+    catalog = single_point_catalogue(tmp_path)
+    assert "Derived: precool-120" in run("check", catalog).stdout
+    rated = run("rate", catalog, "precool-120", "--dry-bulb", "65 degF", "--relative-humidity", "50 %")
+    assert "(derived: " in rated.stdout
+    result = json.loads(run("rate", catalog, "precool-120", "--dry-bulb", "65 degF", "--json", "-").stdout)
+    assert result["removal_low"] < result["removal"] < result["removal_high"]
+    site = write_room(tmp_path, (f'"{CATALOG.as_posix()}"', f'"{catalog.as_posix()}"'))
+    done = run("simulate", site, "--install", "2 precool-120 standalone", "--json", tmp_path / "x.json")
+    assert "Derived     precool-120 from 1 rating row" in done.stdout
+    marked = json.loads((tmp_path / "x.json").read_text("utf-8"))["derived_units"]
+    assert [one["model"] for one in marked] == ["precool-120"]
+
+
+def test_units_that_are_there_already_work_and_cost_no_first_cost(tmp_path: Path) -> None:
+    there = '\n[[existing_units]]\nmodel = "precool-60"\narrangement = "standalone"\ncount = 1\n'
+    site = write_room(tmp_path, more=there)
+    done = run("simulate", site, "--json", tmp_path / "x.json", "--hourly", tmp_path / "x.csv")
+    assert done.exit_code == 0
+    result = json.loads((tmp_path / "x.json").read_text("utf-8"))
+    assert result["install"] == []
+    assert result["costs"]["first"] == 0.0
+    assert result["moisture_kg"]["units"] > 0.0
+    assert "precool-60_runtime" in (tmp_path / "x.csv").read_text("utf-8").splitlines()[0]
+
+
+def test_a_space_without_an_air_handler_has_one_arrangement(tmp_path: Path) -> None:
+    text = ROOM.read_text("utf-8")
+    handler = text[text.index("[air_handler]") : text.index("[limits]")]
+    site = write_room(tmp_path, (handler, '[space.cooling]\nsource = "electric"\n\n'))
+    checked = run("check", site)
+    assert "Air handler: none" in checked.stdout
+    assert "return-side  not allowed here" in checked.stdout
+    done = run("choose", site, "--json", tmp_path / "x.json", "--hourly", tmp_path / "x.csv")
+    assert done.exit_code == 0, done.stderr
+    assert "Others" not in done.stdout
+    result = json.loads((tmp_path / "x.json").read_text("utf-8"))
+    assert list(result["best_by_arrangement"]) == ["standalone"]
+    assert run("loads", site).exit_code == 0
+    refused = run("simulate", site, "--install", "1 precool-60 return-side")
+    assert refused.exit_code == 2
+    assert "allowed: standalone" in refused.stderr
 
 
 # -------------------------------------------------------------------------------------- refusals and exit statuses
