@@ -49,7 +49,7 @@ from selector.physics.prepare import Prepared
 from selector.physics.year import ABOVE_LIMIT, COIL_FROST, FINISHED, TOO_DEAR, TOO_WARM, WARM_UP
 
 ENDS = {
-    TOO_DEAR_BEFORE: "cost before energy",
+    TOO_DEAR_BEFORE: "cost before simulation",
     TOO_DEAR: "cost by some hour",
     ABOVE_LIMIT: "hours above the humidity limit",
     TOO_WARM: "hours too warm",

@@ -1,8 +1,9 @@
 """Search a list of designs for the two cheapest that keep the limits, each followed until it ends or is stopped.
 
 A design is left out for one of four reasons, each a proof that it cannot be among the two cheapest: it costs too much
-before the first joule; it costs too much by some hour, costs never being negative; its hours above a limit have passed
-what is allowed, which no later hour takes back; it fails with units out of service that it must do without.
+with no more energy than the fan's while ventilation is open; it costs too much by some hour, with the same for the
+rest of the year, since no hour costs less; its hours above a limit have passed what is allowed, which no later hour
+takes back; it fails with units out of service that it must do without.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from selector.decide.shared import (
     derive_tables,
     follow_tables,
     tables,
+    unavoidable,
 )
 from selector.inputs.site import ARRANGEMENTS, FloatArray
 from selector.physics.air_handler import Plant
@@ -181,6 +183,7 @@ def _one(
     called: FloatArray,
     shared: FloatArray,
     fading: FloatArray,
+    still: FloatArray,
     parts: IntArray,
     counts: IntArray,
     groups: Groups,
@@ -210,7 +213,7 @@ def _one(
     ended, simulated, _ = follow_tables(
         plant, hours, wet, latent, limit_rh, limit_w, units, groups[:filled], amounts[:filled], first,
         Workspace(space.running[:filled], space.cell[:filled], space.out, space.moisture, space.above, space.sums),
-        starts[row], called[row], shared[row], fading[row], has, cost_limit, warm_limit, allowed, sums,
+        starts[row], called[row], shared[row], fading[row], still, has, cost_limit, warm_limit, allowed, sums,
     )  # fmt: skip
     return ended, simulated
 
@@ -235,6 +238,7 @@ def _search(
     called: FloatArray,
     shared: FloatArray,
     fading: FloatArray,
+    still: FloatArray,
     parts: IntArray,
     counts: IntArray,
     fixed: FloatArray,
@@ -285,7 +289,7 @@ def _search(
                     last_part = at
             while begins < order.size and chains[begins] == chains[place]:
                 other = order[begins]
-                if fixed[other] <= limit:
+                if fixed[other] + still[0] <= limit:
                     alive += 1
                     least = min(least, fixed[other])
                     ample[last_part] = max(ample[last_part], counts[other, last_part])
@@ -315,13 +319,13 @@ def _search(
                     Workspace(
                         space.running[:filled], space.cell[:filled], space.out, space.moisture, space.above, space.sums
                     ),
-                    starts[row], called[row], shared[row], fading[row], has, limit - least, allowed, own_starts,
+                    starts[row], called[row], shared[row], fading[row], still, has, limit - least, allowed, own_starts,
                     own_called, own_sums, own_fading,
                 )  # fmt: skip
                 spent += simulated
                 derived = True
         cost[d] = fixed[d]
-        if fixed[d] > limit:
+        if fixed[d] + still[0] > limit:
             ended[d] = TOO_DEAR_BEFORE
             continue
         if derived:
@@ -343,14 +347,14 @@ def _search(
                 Workspace(
                     space.running[:filled], space.cell[:filled], space.out, space.moisture, space.above, space.sums
                 ),
-                own_starts, own_called, own_sums, own_fading, float(counts[d, last_part]), limit, warm_limit, allowed,
-                sums,
+                own_starts, own_called, own_sums, own_fading, still, float(counts[d, last_part]), limit, warm_limit,
+                allowed, sums,
             )  # fmt: skip
         else:
             ended[d], simulated = _one(
                 plant, hours, wet, latent, limit_rh, limit_w, units, first, choices, ranks, existing, existing_counts,
-                existing_counts, existing_ranks, index, starts, called, shared, fading, parts[d], counts[d], groups,
-                amounts, fixed[d], limit, warm_limit, allowed, sums, space,
+                existing_counts, existing_ranks, index, starts, called, shared, fading, still, parts[d], counts[d],
+                groups, amounts, fixed[d], limit, warm_limit, allowed, sums, space,
             )  # fmt: skip
         spent += simulated
         cost[d] = sums[COST]
@@ -381,8 +385,8 @@ def _search(
                     there[i] = existing_counts[i] - out[less.size + i]
                 came, simulated = _one(
                     plant, hours, wet, latent, limit_rh, limit_w, units, first, choices, ranks, existing, there,
-                    existing_counts, existing_ranks, index, starts, called, shared, fading, parts[d], less, groups,
-                    amounts, 0.0, NO_LIMIT, warm_limit, allowed, sums, space,
+                    existing_counts, existing_ranks, index, starts, called, shared, fading, still, parts[d], less,
+                    groups, amounts, 0.0, NO_LIMIT, warm_limit, allowed, sums, space,
                 )  # fmt: skip
                 spent += simulated
                 if came != FINISHED:
@@ -472,6 +476,7 @@ def search(
     total, limits = designs.parts.shape[0], prepared.limit_rh.shape[0]
     order, chains = chained(designs=designs, order=order)
     own = blank(prepared=prepared)
+    still = unavoidable(prepared=prepared)
     ended = np.full(total, NOT_REACHED, np.int64)
     cost = np.zeros(total)
     above = np.zeros((total, limits))
@@ -489,7 +494,7 @@ def search(
         spent += _search(
             *tables(prepared), prepared.first_hour, field.choices, field.ranks, field.existing,
             field.existing_counts, field.existing_ranks, library.index, library.starts, library.called,
-            library.sums, library.fading, designs.parts, designs.counts, designs.fixed, order[at : at + step],
+            library.sums, library.fading, still, designs.parts, designs.counts, designs.fixed, order[at : at + step],
             chains[at : at + step], spare, warm_limit, allowed, best, budget - spent, groups, amounts, space,
             own.starts, own.called, own.sums, own.fading, ended, cost, above, warm,
         )  # fmt: skip

@@ -21,7 +21,7 @@ from typing import Any
 import numpy as np
 
 from selector.inputs.site import HOURS, FloatArray, Install
-from selector.physics.air_handler import Now, Plant
+from selector.physics.air_handler import FAN_RUNS, Now, Plant
 from selector.physics.arrangements import Groups, IntArray
 from selector.physics.compiled import compiled
 from selector.physics.humidistat import IDLE, MEAN_W, MODE, SATURATED
@@ -153,6 +153,25 @@ def _fading(
     return math.exp(-out[HEAT_LOSS] * HOUR / plant.air_capacity), left_w
 
 
+def unavoidable(*, prepared: Prepared) -> FloatArray:
+    """What every design still has to pay from each place on: the fan's energy while ventilation is open.
+
+    Args: prepared.
+    Returns: present value (PLACES + 1,) [currency], in the prices that the loop adds up.
+    """
+    plant, hours = prepared.plant, prepared.hours
+    runs = (hours["ventilation"] > 0.0) | (plant["unoccupied_fan"] == FAN_RUNS)
+    cost = (
+        np.where(runs & (plant["has_air_handler"] == 1), plant["fan_power"], 0.0)
+        * HOUR
+        * hours["electricity"]
+    )
+    along = np.zeros(PLACES)
+    along[WARM_UP:] = np.roll(cost, -prepared.first_hour)
+    # a little less, so that the order in which sums are added up cannot matter
+    return np.append(np.cumsum(along[::-1])[::-1], 0.0) * (1.0 - 1e-9)
+
+
 def blank(*, prepared: Prepared) -> Trajectory:
     """Room for a common year of which nothing is known: a design that follows it shares nothing.
 
@@ -203,8 +222,8 @@ def tables(prepared: Prepared) -> tuple[Any, ...]:
 
 
 @compiled
-def _judge(sums: FloatArray, cost_limit: float, warm_limit: float, allowed: FloatArray) -> int:
-    """What stops a design with these sums, or FINISHED."""
+def _judge(sums: FloatArray, still: float, cost_limit: float, warm_limit: float, allowed: FloatArray) -> int:
+    """What stops a design with these sums and what it cannot avoid spending still, or FINISHED."""
     if sums[FROST_HOURS] > 0.0:
         return COIL_FROST
     for k in range(allowed.size):
@@ -212,7 +231,7 @@ def _judge(sums: FloatArray, cost_limit: float, warm_limit: float, allowed: Floa
             return ABOVE_LIMIT
     if sums[WARM_HOURS] > warm_limit:
         return TOO_WARM
-    if sums[COST] > cost_limit:
+    if sums[COST] + still > cost_limit:
         return TOO_DEAR
     return FINISHED
 
@@ -234,6 +253,7 @@ def follow_tables(
     called: FloatArray,
     shared: FloatArray,
     fading: FloatArray,
+    still: FloatArray,
     has: float,
     cost_limit: float,
     warm_limit: float,
@@ -251,7 +271,7 @@ def follow_tables(
             end += 1
         for column in range(sums.size):
             sums[column] += shared[end, column] - shared[place, column]
-        ended = _judge(sums, cost_limit, warm_limit, allowed)
+        ended = _judge(sums, still[end], cost_limit, warm_limit, allowed)
         if ended != FINISHED or end == called.size:
             return ended, simulated, most
         place = end
@@ -289,7 +309,7 @@ def follow_tables(
                 sums[FROST_HOURS] += space.sums[IS_FROST]
                 for k in range(space.above.size):
                     sums[ABOVE + k] += space.above[k]
-                ended = _judge(sums, cost_limit, warm_limit, allowed)
+                ended = _judge(sums, still[place + 1], cost_limit, warm_limit, allowed)
                 if ended != FINISHED:
                     return ended, simulated, most
             place += 1
@@ -316,6 +336,7 @@ def derive_tables(
     called: FloatArray,
     shared: FloatArray,
     fading: FloatArray,
+    still: FloatArray,
     has: float,
     cost_limit: float,
     allowed: FloatArray,
@@ -346,7 +367,7 @@ def derive_tables(
                 gained = shared[place + 1, column] - shared[place, column]
                 own_sums[place + 1, column] = own_sums[place, column] + gained
             place += 1
-        ended = _judge(own_sums[place], cost_limit, NO_LIMIT, allowed)
+        ended = _judge(own_sums[place], still[place], cost_limit, NO_LIMIT, allowed)
         if ended != FINISHED:
             return ended, simulated
         state_t, state_w = starts[place, 0], starts[place, 1]
@@ -390,7 +411,7 @@ def derive_tables(
                 space,
             )  # fmt: skip
             place += 1
-            ended = _judge(own_sums[place], cost_limit, NO_LIMIT, allowed)
+            ended = _judge(own_sums[place], still[place], cost_limit, NO_LIMIT, allowed)
             if ended != FINISHED:
                 own_starts[place, 0], own_starts[place, 1] = state_t, state_w
                 return ended, simulated
@@ -425,7 +446,8 @@ def follow(
     sums[COST] = fixed
     ended, simulated, most = follow_tables(
         *tables(prepared), groups, counts, prepared.first_hour, workspace(groups=counts.size, limits=limits),
-        trajectory.starts, trajectory.called, trajectory.sums, trajectory.fading, float(has), cost_limit, warm_limit,
+        trajectory.starts, trajectory.called, trajectory.sums, trajectory.fading,
+        unavoidable(prepared=prepared), float(has), cost_limit, warm_limit,
         np.full(limits, NO_LIMIT) if allowed is None else allowed, sums,
     )  # fmt: skip
     return Followed(

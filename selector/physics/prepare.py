@@ -72,7 +72,7 @@ class Prepared:
     lead: tuple[int, ...]  # units in lead order, best kg/kWh first
     specific: tuple[float, ...]  # kg/kWh at the rating state, (U,)
     connections: dict[tuple[int, int], Connection]  # by unit and arrangement
-    first_hour: int  # at which the year starts: the wettest season's first
+    first_hour: int  # at which the year starts: the driest season's first
 
 
 def table_of(kind: type, columns: Mapping[str, Any]) -> Any:
@@ -215,16 +215,17 @@ def connect(*, site: Site, unit: Unit, arrangement: int) -> Connection:
     return Connection(static, duct.pressure, duct.diameter, flow_fraction(unit=unit, static=static))
 
 
-def wettest_season(humidity_ratio: FloatArray) -> int:
-    """First hour of the 60 days with the highest mean outdoor humidity ratio, at midnight.
+def driest_season(humidity_ratio: FloatArray) -> int:
+    """First hour of the 60 days with the lowest mean outdoor humidity ratio, at midnight.
 
     Args: humidity_ratio (8760,) [kg/kg].
-    Returns: hour of the year; the year is simulated from here, since designs that are too small fail here first.
+    Returns: hour of the year, from which the year is simulated: designs hardly differ in dry months, so that costs
+        which all of them share are known by the time the wet months tell them apart.
     """
     days = humidity_ratio.reshape(-1, 24).mean(axis=1)
     doubled = np.concatenate([days, days[:59]])
     means = np.convolve(doubled, np.ones(60) / 60.0, mode="valid")
-    return int(np.argmax(means)) * 24
+    return int(np.argmin(means)) * 24
 
 
 def prepare(
@@ -303,7 +304,7 @@ def prepare(
         lead=tuple(sorted(range(len(fitted)), key=lambda row: (-specific[row], row))),
         specific=specific,
         connections=connections,
-        first_hour=wettest_season(weather.humidity_ratio),
+        first_hour=driest_season(weather.humidity_ratio),
     )
 
 

@@ -1,6 +1,6 @@
 """The year, hour by hour: a design followed from one hour to the next.
 
-The year is periodic and starts at the wettest season's first hour, after a warm-up over the hours before it. Units:
+The year is periodic and starts at the driest season's first hour, after a warm-up over the hours before it. Units:
 °C, kg/kg, W, currency; hours are counted along the sequence warm-up + year, `place` below.
 """
 

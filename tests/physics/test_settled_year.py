@@ -17,7 +17,7 @@ from selector.physics import moist_air
 from selector.physics import thermostat as out
 from selector.physics.arrangements import STANDALONE
 from selector.physics.hourly import energy_residual, moisture_residual, simulate_hours
-from selector.physics.prepare import TOLERANCE, WARM, wettest_season
+from selector.physics.prepare import TOLERANCE, WARM, driest_season
 from selector.physics.step import HOUR
 from selector.physics.unit import performance
 from tests.builders import flat
@@ -257,13 +257,13 @@ def test_moisture_and_heat_are_stepped_exactly():
         assert (year.end_w if moist else year.end_t)[hour] == pytest.approx(expected, rel=1e-9)
 
 
-def test_the_year_starts_after_a_warm_up_and_at_the_wettest_season():
+def test_the_year_starts_after_a_warm_up_and_at_the_driest_season():
     """Start: the year is periodic and begins after a warm-up, at the first hour of the wettest 60 days."""
     season = 0.008 + 0.006 * np.cos(2.0 * np.pi * (np.arange(HOURS) / 24.0 - 200.0) / 365.0)
     site = held_site(outdoor_ratio=season, targets=(humidity_limit(0.95),))
     found = run(site)
     first = found.prepared.first_hour
-    assert first == wettest_season(season)
+    assert first == driest_season(season)
     assert first == pytest.approx(24 * 170, abs=24)  # 60 days about day 200
     # much storage, that forgets over longer than any warm-up: the year still ends where it began
     slow = replace(site, space=replace(site.space, moisture_buffer=60.0, infiltration=0.1 / 3600.0))

@@ -80,7 +80,7 @@ def test_what_is_stored_is_what_came_in(start, source, loss, capacity):
     """C (x1 - x0) / t = A - B mean: the identity that every balance of the year rests on."""
     end, mean = step(start, source, loss, capacity)
     stored = capacity * (end - start) / HOUR
-    scale = abs(source) + loss * abs(mean) + capacity * (abs(end) + abs(start)) / HOUR
+    scale = abs(source) + loss * (abs(mean) + abs(start)) + capacity * (abs(end) + abs(start)) / HOUR
     assert abs(stored - (source - loss * mean)) <= 1e-12 * scale + 1e-15
 
 
