@@ -3,12 +3,11 @@
 While a design holds the humidistat's set point, what happens depends on how many units run, not on how many there
 are. So all designs with the same lead model in the same arrangement share one trajectory, simulated once with as many
 of it as the limits allow. A design leaves it in the first hour that calls more units than it has, is simulated from
-the trajectory's own state, and returns to it when its state is the same again, to the bit. The result is the plain
-simulation's, but for the order in which sums are added up.
+the trajectory's own state, and returns to it when its state is the same again, to 1e-12 of it. While set points are
+held it is the same to the bit. The result is the plain simulation's but for the order in which sums are added up.
 
 In calm hours (no unit called, coil idle, nothing evaporates, all limits well away) neither cost nor judgement depends
-on the exact state, and a small difference of state fades by a known factor: such hours are shared as well, until the
-difference is below 1e-13 of the state.
+on the exact state, and a small difference of state fades by a known factor: such hours are shared as well.
 Units: °C, kg/kg, currency; `place` counts the hours of warm-up and year.
 """
 
@@ -117,6 +116,12 @@ def trace_tables(
             plant, hours[hour], limit_rh[:, hour], limit_w[:, hour], wet.shape[1], starts[place, 0],
             starts[place + 1, 0], starts[place + 1, 1], space,
         )  # fmt: skip
+
+
+@compiled
+def _same(off_t: float, off_w: float) -> bool:
+    """Whether two states are the same, to 1e-12 of either."""
+    return abs(off_t) < 2e-11 and abs(off_w) < 1e-14
 
 
 @compiled
@@ -289,13 +294,13 @@ def follow_tables(
                 off_t *= fading[calm, 0]
                 off_w *= fading[calm, 1]
                 calm += 1
-                if abs(off_w) < 1e-15 and abs(off_t) < 1e-11:
+                if _same(off_t, off_w):
                     break
             if calm > place:
                 for column in range(sums.size):
                     sums[column] += shared[calm, column] - shared[place, column]
                 place = calm
-                if place == called.size or (abs(off_w) < 1e-15 and abs(off_t) < 1e-11):
+                if place == called.size or (_same(off_t, off_w)):
                     break
                 state_t, state_w = starts[place, 0] + off_t, starts[place, 1] + off_w
             state_t, state_w = advance(
@@ -313,7 +318,7 @@ def follow_tables(
                 if ended != FINISHED:
                     return ended, simulated, most
             place += 1
-            if state_t == starts[place, 0] and state_w == starts[place, 1]:
+            if _same(state_t - starts[place, 0], state_w - starts[place, 1]):
                 break
     return FINISHED, simulated, most
 
@@ -390,7 +395,7 @@ def derive_tables(
                 off_t *= fading[place, 0]
                 off_w *= fading[place, 1]
                 place += 1
-                if abs(off_w) < 1e-15 and abs(off_t) < 1e-11:
+                if _same(off_t, off_w):
                     break
                 state_t, state_w = starts[place, 0] + off_t, starts[place, 1] + off_w
                 continue
@@ -415,7 +420,7 @@ def derive_tables(
             if ended != FINISHED:
                 own_starts[place, 0], own_starts[place, 1] = state_t, state_w
                 return ended, simulated
-            if state_t == starts[place, 0] and state_w == starts[place, 1]:
+            if _same(state_t - starts[place, 0], state_w - starts[place, 1]):
                 break
         own_starts[place, 0], own_starts[place, 1] = state_t, state_w
     return FINISHED, simulated
