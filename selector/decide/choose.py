@@ -26,7 +26,7 @@ from selector.decide.evaluate import Evaluation, evaluate
 from selector.decide.margin import margin_of, one_out_of
 from selector.decide.moves import moves_of
 from selector.decide.propose import BIG, Estimate, propose, search_order
-from selector.decide.results import ArrangementResult, Choice, Proof
+from selector.decide.results import ArrangementResult, Choice, LimitMove, Proof, Status
 from selector.decide.search import (
     FAILS_WITH_UNITS_OUT,
     NOT_REACHED,
@@ -40,7 +40,7 @@ from selector.decide.search import (
     row_of,
     search,
 )
-from selector.decide.shared import ABOVE, COST, NO_LIMIT, PLACES, trace
+from selector.decide.shared import ABOVE, COST, NO_LIMIT, PLACES, trace, unavoidable
 from selector.decide.solver import SolverName
 from selector.inputs.site import ARRANGEMENTS, HOURS, Arrangement, FloatArray, Install
 from selector.money.design_costs import cost_coefficients
@@ -183,7 +183,7 @@ def searches_of(*, prepared: Prepared, designs: Designs, order: IntArray) -> lis
     Returns: name and rows of each search; "install nothing" belongs to none.
     """
     used = designs.arrangements[order]
-    parts = [
+    parts: list[tuple[str, IntArray]] = [
         (name, order[used == 1 << code])
         for code, name in enumerate(ARRANGEMENTS)
         if name in prepared.site.limits.arrangements
@@ -215,7 +215,7 @@ def choose(
     existing = evaluate(prepared=prepared, install=())
     warm_allowed = warm_hours_allowed(prepared=prepared, existing=existing)
     existing = evaluate(prepared=prepared, install=(), warm_allowed=warm_allowed, year=existing.year)
-    work = PLACES
+    work = 2 * PLACES  # and the year that its start state is taken from
     allowed = allowed_hours(prepared=prepared)
     warm_limit = NO_LIMIT if warm_allowed is None else warm_allowed
     designs = enumerate_designs(prepared=prepared)
@@ -259,8 +259,8 @@ def choose(
         here = one_search.order
         cost[here], ended[here] = one_search.found.cost[here], one_search.found.ended[here]
     cost[0], ended[0] = existing.costs.life_cycle, nothing.ended[0]
-    if existing.broken and ended[0] == FINISHED:
-        ended[0] = ABOVE_LIMIT
+    if spare == 0 or existing.broken:
+        ended[0] = FINISHED if not existing.broken else ABOVE_LIMIT
     ranking = _ranked(designs, cost, np.flatnonzero((ended == FINISHED) & (designs.excluded == 0)))
     say("details", 0.9)
 
@@ -298,7 +298,7 @@ def choose(
             closest = near
     reached = all(np.all(s.found.ended[s.order] != NOT_REACHED) for s in searched)
     margin = one_out = None
-    moves = ()
+    moves: tuple[LimitMove, ...] = ()
     if best is not None:
         margin, hours = margin_of(prepared=prepared, best=best, allowed=allowed, warm_limit=warm_limit)
         work += hours
@@ -317,7 +317,9 @@ def choose(
     reasons = {**count_reasons(designs.excluded)}
     reasons.update({ENDS[end]: int(counts[end + 1]) for end in ENDS if counts[end + 1]})
     simulated = int(((ended != NOT_REACHED) & (ended != TOO_DEAR_BEFORE) & (designs.excluded == 0)).sum())
-    proof = _proof(best, reached, seconds, designs, reasons, simulated, work, time.monotonic() - began)
+    waiting = (ended == NOT_REACHED) & (designs.excluded == 0)
+    least = float(designs.fixed[waiting].min(initial=np.inf)) + float(unavoidable(prepared=prepared)[0])
+    proof = _proof(best, reached, seconds, designs, least, reasons, simulated, work, time.monotonic() - began)
     return Choice(
         site=site,
         best=best,
@@ -350,7 +352,7 @@ def _nothing(
 
 
 def _arrangement(name: str) -> Arrangement:
-    return ARRANGEMENTS[ARRANGEMENTS.index(name)]  # type: ignore[arg-type]  # a str that is known to be one
+    return ARRANGEMENTS[ARRANGEMENTS.index(name)]
 
 
 def _ranked(designs: Designs, cost: FloatArray, rows: IntArray) -> tuple[int, ...]:
@@ -409,6 +411,7 @@ def _proof(
     reached: bool,
     seconds: float | None,
     designs: Designs,
+    least: float,
     reasons: dict[str, int],
     simulated: int,
     work: int,
@@ -416,7 +419,7 @@ def _proof(
 ) -> Proof:
     possible = designs.parts.shape[0]
     if best is None:
-        status = "not possible" if reached else "best-found"
+        status: Status = "not possible" if reached else "best-found"
         reason = "no design keeps every limit" if reached else "no design found before the limit of work"
         return Proof(status, reason, float("nan"), float("nan"), float("nan"), possible, simulated, reasons,
                      work / HOURS, spent)  # fmt: skip
@@ -424,8 +427,7 @@ def _proof(
     if reached:
         reason = "every design within the limits was followed to its end or stopped by a rule that proves it dearer"
         return Proof("optimal", reason, cost, 0.0, 0.0, possible, simulated, reasons, work / HOURS, spent)
-    fixed = designs.fixed[designs.excluded == 0]
-    bound = min(cost, float(fixed.min()))
+    bound = min(cost, least)  # what a design not reached costs at the least
     limit = "clock" if seconds is not None else "work"
     reason = f"the limit of {limit} was reached; designs not reached could be cheaper"
     return Proof("best-found", reason, bound, (cost - bound) / cost, cost - bound, possible, simulated, reasons,

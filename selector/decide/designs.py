@@ -107,15 +107,15 @@ def enumerate_designs(*, prepared: Prepared, limits: Limits | None = None) -> De
         chosen = np.empty((rows.shape[0], places_of.shape[0], len(shape)), np.int64)
         for at, (m, a) in enumerate(shape):
             chosen[:, :, at] = rows[:, m, None] * len(ARRANGEMENTS) + places_of[None, :, a]
-        chosen = chosen.reshape(-1, len(shape))
+        rows_of = chosen.reshape(-1, len(shape))
         amounts = compositions(len(shape), limits, tuple(m for m, _ in shape))
         if amounts.shape[0] == 0:
             continue
-        total = chosen.shape[0] * amounts.shape[0]
+        total = rows_of.shape[0] * amounts.shape[0]
         part = np.full((total, width), NO_PART, np.int64)
         count = np.zeros((total, width), np.int64)
-        part[:, : len(shape)] = np.repeat(chosen, amounts.shape[0], axis=0)
-        count[:, : len(shape)] = np.tile(amounts, (chosen.shape[0], 1))
+        part[:, : len(shape)] = np.repeat(rows_of, amounts.shape[0], axis=0)
+        count[:, : len(shape)] = np.tile(amounts, (rows_of.shape[0], 1))
         parts.append(part)
         counts.append(count)
     return judge_designs(

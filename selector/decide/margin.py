@@ -9,7 +9,7 @@ from selector.decide.results import Margin, OneOut
 from selector.decide.shared import NO_LIMIT, PLACES, blank, follow
 from selector.inputs.site import HOURS, FloatArray, Install
 from selector.physics.prepare import Prepared, lead_order
-from selector.physics.year import FINISHED
+from selector.physics.year import FINISHED, start_state
 
 FINEST = 0.01  # of the mean moisture load
 MOST = 1.0  # of the mean moisture load, beyond which no more is tried
@@ -29,13 +29,15 @@ def margin_of(
     install = lead_order(prepared=prepared, install=(*best.install, *prepared.site.existing_units))
     hours = 0
 
+    start = start_state(prepared=prepared)
+
     def holds(share: float) -> bool:
         nonlocal hours
         more = prepared.hours.copy()
         more["vapour"] += share * mean
         heavier = replace(prepared, hours=more)
         followed = follow(
-            prepared=heavier, trajectory=blank(prepared=heavier), install=install, has=0, fixed=0.0,
+            prepared=heavier, trajectory=blank(prepared=heavier, start=start), install=install, has=0, fixed=0.0,
             cost_limit=NO_LIMIT, warm_limit=warm_limit, allowed=allowed,
         )  # fmt: skip
         hours += followed.simulated

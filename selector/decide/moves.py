@@ -46,7 +46,11 @@ def moves_of(
     tasks = [f"humidity, {target.name}: hours above" for target in site.targets]
     if warm_limit < NO_LIMIT:
         tasks.append("hours too warm")
-    names = [name for name in ("first_cost", "electrical_current") if getattr(limits, name) is not None]
+    names = [
+        name
+        for name in ("first_cost", "electrical_current", "sound", "supply_voltage", "phases")
+        if getattr(limits, name) is not None
+    ]
     tasks += [*names, "max_units"]
     share = budget // max(1, len(tasks))
     moves: list[LimitMove] = []
@@ -73,14 +77,30 @@ def moves_of(
         spent += hours
     units = site.catalog.units
     width = len(ARRANGEMENTS)
-    current = np.append(np.repeat([unit.current for unit in units], width), 0.0)
+
+    def of_parts(values: list[float], lifted: Designs) -> FloatArray:
+        return np.append(np.repeat(np.array(values, np.float64), width), 0.0)[lifted.parts]
+
     for name in names:
-        lifted = enumerate_designs(prepared=prepared, limits=replace(limits, **{name: None}))
         if name == "first_cost":
+            lifted = enumerate_designs(prepared=prepared, limits=replace(limits, first_cost=None))
             quantity, now, unit = lifted.first, limits.first_cost, site.costs.currency
-        else:
-            quantity = (current[lifted.parts] * lifted.counts).sum(axis=1)
+        elif name == "electrical_current":
+            lifted = enumerate_designs(prepared=prepared, limits=replace(limits, electrical_current=None))
+            quantity = (of_parts([one.current for one in units], lifted) * lifted.counts).sum(axis=1)
             now, unit = limits.electrical_current, "A"
+        elif name == "sound":
+            lifted = enumerate_designs(prepared=prepared, limits=replace(limits, sound=None))
+            quantity = of_parts([one.sound for one in units], lifted).max(axis=1, initial=0.0)
+            now, unit = limits.sound, "dBA"
+        elif name == "supply_voltage":
+            lifted = enumerate_designs(prepared=prepared, limits=replace(limits, supply_voltage=None))
+            quantity = of_parts([one.voltage for one in units], lifted).max(axis=1, initial=0.0)
+            now, unit = limits.supply_voltage, "V"
+        else:
+            lifted = enumerate_designs(prepared=prepared, limits=replace(limits, phases=None))
+            quantity = of_parts([float(one.phases) for one in units], lifted).max(axis=1, initial=0.0)
+            now, unit = limits.phases, ""
         assert now is not None
         move, hours = _least_quantity(
             prepared, lifted, field, library, allowed, warm_limit, share, quantity, name, now, unit
@@ -165,7 +185,7 @@ def _least_quantity(
     unit: str,
 ) -> tuple[LimitMove, int]:
     """Least value of a quantity among designs that keep all limits but its own."""
-    rows = np.flatnonzero((designs.excluded == 0) & (quantity > now))
+    rows = np.flatnonzero((designs.excluded == 0) & (quantity != now))
     order: IntArray = rows[np.argsort(quantity[rows], kind="stable")]
     spent = 0
     for at in range(0, order.size, BATCH):

@@ -130,7 +130,7 @@ def assemble(
     existing: Groups,
     existing_counts: IntArray,
     existing_ranks: IntArray,
-    groups: Groups,
+    groups: Any,
     amounts: IntArray,
 ) -> tuple[int, int]:
     """Merge a design with the units that are there, in lead order.

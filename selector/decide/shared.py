@@ -177,15 +177,15 @@ def unavoidable(*, prepared: Prepared) -> FloatArray:
     return np.append(np.cumsum(along[::-1])[::-1], 0.0) * (1.0 - 1e-9)
 
 
-def blank(*, prepared: Prepared) -> Trajectory:
+def blank(*, prepared: Prepared, start: tuple[float, float] | None = None) -> Trajectory:
     """Room for a common year of which nothing is known: a design that follows it shares nothing.
 
-    Args: prepared.
+    Args: prepared; start [°C, kg/kg], the site's own where None.
     Returns: `Trajectory` with the start state and no hours.
     """
     limits = prepared.limit_rh.shape[0]
     starts = np.full((PLACES + 1, 2), np.nan)
-    starts[0] = start_state(prepared=prepared)
+    starts[0] = start_state(prepared=prepared) if start is None else start
     return Trajectory(
         starts,
         np.full(PLACES, np.inf),
@@ -214,7 +214,7 @@ def trace(
     return one
 
 
-def tables(prepared: Prepared) -> tuple[Any, ...]:
+def tables(prepared: Prepared) -> tuple[Any, Any, Any, Any, Any, Any, Any]:
     """The site's tables in the order in which the compiled functions take them.
 
     Args: prepared.

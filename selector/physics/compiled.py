@@ -88,5 +88,6 @@ def compiled(function: Function) -> Function:
     Args: function, of numbers, arrays and records.
     Returns: its compiled form, kept on disk.
     """
-    form: Function = numba.njit(cache=True, nogil=True, error_model="numpy", _nrt=False)(function)
+    options: dict[str, Any] = {"cache": True, "nogil": True, "error_model": "numpy", "_nrt": False}
+    form: Function = numba.njit(**options)(function)
     return form

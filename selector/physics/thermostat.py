@@ -207,8 +207,8 @@ def cool_in_stages(
                 share = (target + was * fresh) / high if call < alone <= 1.0 else following
         required = target + was * fresh
         on = (required - share * low) / (high - low) if high < low else 2.0
-        last = stage == plant.coil_stages
-        if on > share + SETTLED_SHARE and not last:
+        top = stage == plant.coil_stages
+        if on > share + SETTLED_SHARE and not top:
             low, low_t, low_w, low_surface, low_removal = high, leaving_t, leaving_w, surface, removal
             if used & (1 << SUPPLY_SIDE):
                 for i in range(running.size):  # the rest of the fan's time is at this stage

@@ -7,6 +7,7 @@ The year is periodic and starts at the driest season's first hour, after a warm-
 from __future__ import annotations
 
 import functools
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -270,6 +271,7 @@ def year_later(
 
 
 @functools.lru_cache(maxsize=4)
+@lru_cache(maxsize=8)
 def existing_later(*, prepared: Prepared) -> tuple[float, float]:
     """State of the existing system ahead of the warm-up, once it has come to repeat itself.
 
