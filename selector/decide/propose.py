@@ -140,27 +140,40 @@ def propose(*, estimate: Estimate, limits: Limits, solver: SolverName) -> Propos
     return Proposal(result.status, result.objective, chosen)
 
 
+def programme_cost(*, designs: Designs, estimate: Estimate) -> FloatArray:
+    """What the integer programme's objective is for every design, shares at their best.
+
+    Args: designs; estimate.
+    Returns: objective (D,) [currency], infinite for designs that do not cover the need.
+    """
+    energy = np.append(estimate.energy, 0.0)[designs.parts]
+    cover = designs.counts / np.append(estimate.need, BIG)[designs.parts]
+    later = np.append(estimate.later, 0.0)[designs.parts] * designs.counts
+    cheapest = np.argsort(energy, axis=1, kind="stable")
+    cost = designs.first + later.sum(axis=1)
+    left = np.ones(cost.size)
+    for at in range(cover.shape[1]):
+        column = cheapest[:, at : at + 1]
+        served = np.minimum(np.take_along_axis(cover, column, axis=1)[:, 0], left)
+        cost = cost + served * np.take_along_axis(energy, column, axis=1)[:, 0]
+        left = left - served
+    return np.where(left > 1e-9, np.inf, cost)
+
+
 def search_order(*, designs: Designs, estimate: Estimate, proposal: Proposal) -> IntArray:
     """Designs that may be simulated, best guess first.
 
     Args: designs; estimate; proposal.
-    Returns: rows (N,): the proposed design, then by estimated cost, then as they stand. Two solvers may propose
-        different designs of the same estimated cost; the order does not depend on which.
+    Returns: rows (N,): a design of the proposed one's cost, then by estimated cost, then as they stand. Two solvers may
+        propose different designs of one cost; the first of that cost is taken, whichever solver it was.
     """
     cost = estimated_cost(designs=designs, estimate=estimate)
     rows = np.flatnonzero(designs.excluded == 0)
     order = rows[np.argsort(np.round(cost[rows], 2), kind="stable")]
-    if not proposal.counts:
+    if proposal.objective is None:
         return np.asarray(order)
-    wanted = dict(proposal.counts)
-    same = [
-        row
-        for row in order[: min(order.size, 2000)]
-        if {int(p): int(n) for p, n in zip(designs.parts[row], designs.counts[row], strict=True) if p >= 0}
-        == wanted
-    ]
-    if not same:
+    objective = programme_cost(designs=designs, estimate=estimate)[order]
+    same = order[objective <= proposal.objective * (1.0 + 1e-6)]
+    if same.size == 0:
         return np.asarray(order)
-    level = np.round(cost[same[0]], 2)
-    first = rows[np.flatnonzero(np.round(cost[rows], 2) == level)[0]]
-    return np.concatenate([[first], order[order != first]])
+    return np.concatenate([same[:1], order[order != same[0]]])

@@ -483,7 +483,7 @@ def search(
     warm = np.zeros(total)
     best = np.array(known, np.float64)
     most = designs.parts.shape[1] + field.existing_counts.size
-    groups = np.zeros(max(1, most), field.choices.dtype)
+    groups: Any = np.zeros(max(1, most), field.choices.dtype)
     amounts = np.zeros(max(1, most), np.int64)
     space = workspace(groups=max(1, most), limits=limits)
     spent = 0

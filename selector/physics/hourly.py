@@ -37,6 +37,7 @@ class UnitHours:
     off_entering_dry_bulb: FloatArray  # (8760,) °C, supply-side while the coil is off
     off_entering_humidity_ratio: FloatArray  # (8760,) kg/kg
     on_share: FloatArray  # (8760,) share of its running that supply-side units see the coil on; 1 elsewhere
+    cell: FloatArray  # (8760, CELL) one unit at both states, as `arrangements` names its columns
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -184,6 +185,7 @@ def _unit_hours(
         off_entering_dry_bulb=found[:, OFF + cells.ENTERING_T],
         off_entering_humidity_ratio=found[:, OFF + cells.ENTERING_W],
         on_share=on,
+        cell=found,
     )
 
 

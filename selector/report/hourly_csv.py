@@ -16,6 +16,7 @@ import numpy as np
 
 from selector.inputs.calendar import DAYS_IN_MONTH, FIRST_DAY_OF_MONTH
 from selector.inputs.site import HOURS, FloatArray
+from selector.physics import arrangements as cells
 from selector.physics import thermostat as out
 from selector.physics.hourly import HourlyYear, UnitHours
 from selector.physics.prepare import Prepared
@@ -90,6 +91,23 @@ EXTRA_UNIT_COLUMNS: Mapping[str, str] = MappingProxyType(
         "coil_on_share": "share of the running time that supply-side units see the coil at coil_stage; 1 elsewhere",
         "off_entering_dry_bulb_C": "supply-side only: entering in the rest of the time",
         "off_entering_humidity_ratio": "supply-side only: entering in the rest of the time, kg/kg",
+        "airflow_kg_s": "dry air through one running unit, kg/s; 0 where the air is outside its range",
+        "leaving_dry_bulb_C": "leaving a running unit",
+        "leaving_humidity_ratio": "leaving a running unit, kg/kg",
+        "surface_C": "apparatus dew point of the unit; for a rotor, process air off it, ahead of the unit's fan",
+        "off_airflow_kg_s": "supply-side only: dry air through one running unit in the rest of the time, kg/s",
+        "off_leaving_dry_bulb_C": "supply-side only: leaving in the rest of the time",
+        "off_leaving_humidity_ratio": "supply-side only: leaving in the rest of the time, kg/kg",
+        "off_surface_C": "supply-side only: surface_C in the rest of the time",
+    }
+)
+
+UNIT_CELLS: Mapping[str, int] = MappingProxyType(
+    {
+        "airflow_kg_s": cells.FLOW,
+        "leaving_dry_bulb_C": cells.LEAVING_T,
+        "leaving_humidity_ratio": cells.LEAVING_W,
+        "surface_C": cells.SURFACE,
     }
 )
 
@@ -193,6 +211,10 @@ def hourly_columns(*, prepared: Prepared, year: HourlyYear) -> dict[str, FloatAr
         if group.arrangement == "supply-side":
             columns[f"{name}_off_entering_dry_bulb_C"] = group.off_entering_dry_bulb
             columns[f"{name}_off_entering_humidity_ratio"] = group.off_entering_humidity_ratio
+        for heading, place in UNIT_CELLS.items():
+            columns[f"{name}_{heading}"] = group.cell[:, place]
+            if group.arrangement == "supply-side":
+                columns[f"{name}_off_{heading}"] = group.cell[:, cells.OFF + place]
     return columns
 
 
