@@ -203,7 +203,7 @@ def choose(
 ) -> Choice:
     """Choose the design of lowest life-cycle cost that keeps every limit.
 
-    Args: prepared; solver of the proposal; seconds, a clock limit after which the answer is the best found, None for
+    Args: prepared; solver of the proposal; seconds [s], a clock limit after which the answer is best-found, None for
         the site's work limit alone; progress, called with what is being done and the share done, 0 to 1.
     Returns: `Choice`.
     """

@@ -37,7 +37,7 @@ class Designs:
 
     @property
     def units(self) -> IntArray:
-        """Units of each design (D,)."""
+        """Return the number of units of each design (D,)."""
         return np.asarray(self.counts.sum(axis=1))
 
 

@@ -469,7 +469,7 @@ def search(
 
     Args: prepared; field; library; designs; order (N,), rows of designs to look at, best guess first; spare, units any
         of which may be out; warm_limit [h]; allowed (L,) [h]; budget [h], simulated hours after which no further
-        design is begun; deadline, of `time.monotonic`, likewise; known [currency], costs of the two best so far;
+        design is begun; deadline [s], of `time.monotonic`, likewise; known [currency], costs of the two best so far;
         progress, called with the number of designs done.
     Returns: `Found`, over all rows of designs; those not in `order` stay NOT_REACHED.
     """

@@ -93,7 +93,11 @@ def trace_tables(
     sums: FloatArray,
     fading: FloatArray,
 ) -> None:
-    """Simulate the common year; see `trace`."""
+    """Simulate the common year; see `trace`.
+
+    Args: as `advance`; lead, the group that leads, -1 for none; first, hour of the year at which the year starts;
+        starts [°C, kg/kg], called [unit-hours], sums and fading are filled, as in `Trajectory`.
+    """
     for place in range(called.size):
         hour = hour_of(place, first)
         starts[place + 1, 0], starts[place + 1, 1] = advance(
@@ -265,7 +269,14 @@ def follow_tables(
     allowed: FloatArray,
     sums: FloatArray,
 ) -> tuple[int, int, float]:
-    """Follow a design along a trajectory; see `follow`."""
+    """Follow a design along a trajectory; see `follow`.
+
+    Args: as `advance`; first, hour of the year at which the year starts; starts [°C, kg/kg], called [unit-hours],
+        shared (its `sums`) and fading as in `Trajectory`; still (PLACES + 1,) [currency] as `unavoidable`; has, units
+        of the lead; cost_limit [currency], warm_limit [h] and allowed (L,) [h], above which the design is stopped;
+        sums, filled.
+    Returns: FINISHED or what stopped it; hours simulated; the most unit-hours of the lead that were called.
+    """
     place = 0
     simulated = 0
     most = 0.0
@@ -352,8 +363,9 @@ def derive_tables(
 ) -> tuple[int, int]:
     """Simulate the common year of designs that differ only in how many units of their last part they have.
 
-    Args: as `follow_tables`; groups and counts with ample units of the last part; last, its place; the `own_` arrays
-        are filled as a `Trajectory`; `own_called` counts units of the last part; cost_limit [currency], for energy
+    Args: as `follow_tables`; groups and counts with ample units of the last part; last, its place; own_starts,
+        own_called, own_sums and own_fading are filled as a `Trajectory`, own_called with units of the last part;
+        cost_limit [currency], for energy
         alone, and allowed (L,) [h], above which it is broken off: what follows is left unknown.
     Returns: FINISHED or what broke it off; hours simulated.
     """

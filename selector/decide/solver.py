@@ -48,6 +48,8 @@ def silenced() -> Iterator[None]:
 
     The file descriptor itself is redirected, as such writing does not pass through `sys.stdout`. Where the
     process has no standard output there is nothing to hide, and nothing is done.
+
+    Returns: a context, for `with`.
     """
     try:
         saved = os.dup(1)

@@ -35,7 +35,9 @@ def month_of_hour() -> npt.NDArray[np.int64]:
 
 
 def name_of_hour(hour: int) -> str:
-    """Write an hour of the year [0 to 8759] as "MM-DD HH:00", the time at which it starts.
+    """Write an hour of the year as "MM-DD HH:00", the time at which it starts.
+
+    Args: hour [0 to 8759]. Returns: text.
 
     >>> name_of_hour(0), name_of_hour(59 * 24 + 13)
     ('01-01 00:00', '03-01 13:00')

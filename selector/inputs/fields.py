@@ -90,12 +90,19 @@ class Quantity(_Field):
         return " and ".join(parts)
 
     def allowed(self, context: dict[str, Any]) -> str:
-        """Say what may be written."""
+        """Say what may be written.
+
+        Args: context, as `check`. Returns: text, as "an area in ft2, m2 or sq ft".
+        """
         units = allowed_units(self.dimension, currency=context.get("currency"))
         return f"{units}, {self.bounds()}" if self.bounds() else units
 
     def check(self, value: Any, context: dict[str, Any]) -> float:
-        """Return the value in SI; refuse what is not this quantity or out of bounds."""
+        """Return the value in SI; refuse what is not this quantity or out of bounds.
+
+        Args: value, as in the file; context, currency (a code) and pressure [Pa] of the site where they are known.
+        Raises: PydanticCustomError of type "refused".
+        """
         currency = context.get("currency")
         try:
             result = parse(value, self.dimension, currency=currency, pressure=context.get("pressure"))
@@ -128,7 +135,10 @@ class Number(_Field):
     above: float | None = None
 
     def check(self, value: Any, context: dict[str, Any]) -> float:
-        """Return the number; refuse text, true and false, and what is out of bounds."""
+        """Return the number; refuse text, true and false, and what is out of bounds.
+
+        Args: value and context as `Quantity.check`. Raises: as there.
+        """
         parts = [
             f"{word} {bound:g}"
             for word, bound in (("at least", self.at_least), ("above", self.above), ("at most", self.at_most))
@@ -157,7 +167,10 @@ class Whole(_Field):
     at_most: int
 
     def check(self, value: Any, context: dict[str, Any]) -> int:
-        """Return the number; refuse all else."""
+        """Return the number; refuse all else.
+
+        Args: value and context as `Quantity.check`. Raises: as there.
+        """
         if (
             not isinstance(value, int)
             or isinstance(value, bool)
@@ -174,7 +187,10 @@ class Word(_Field):
     words: tuple[str, ...]
 
     def check(self, value: Any, context: dict[str, Any]) -> str:
-        """Return the word; refuse all else, naming the closest."""
+        """Return the word; refuse all else.
+
+        Args: value and context as `Quantity.check`. Raises: as there.
+        """
         if not isinstance(value, str):
             raise refuse(value, ", ".join(f'"{word}"' for word in self.words))
         if value not in self.words:
@@ -189,7 +205,10 @@ class Text(_Field):
     words: str = "text"
 
     def check(self, value: Any, context: dict[str, Any]) -> str:
-        """Return the text without blanks around it."""
+        """Return the text without blanks around it.
+
+        Args: value and context as `Quantity.check`. Raises: as there.
+        """
         if not isinstance(value, str) or not value.strip() or "\n" in value:
             raise refuse(value, f"{self.words} in quotes")
         return value.strip()
@@ -203,7 +222,10 @@ class Either(_Field):
     second: Quantity
 
     def check(self, value: Any, context: dict[str, Any]) -> tuple[str, float]:
-        """Return which of the two it is, and its value in SI."""
+        """Return which of the two it is, and its value in SI.
+
+        Args: value and context as `Quantity.check`. Raises: as there.
+        """
         for field in (self.first, self.second):
             try:
                 return field.dimension, field.check(value, context)
@@ -219,7 +241,10 @@ class Twelve(_Field):
     each: Quantity
 
     def check(self, value: Any, context: dict[str, Any]) -> tuple[float, ...]:
-        """Return the twelve values in SI; refuse another number of them, or the first that is wrong."""
+        """Return the twelve values in SI; refuse another number of them, or the first that is wrong.
+
+        Args: value and context as `Quantity.check`. Raises: as there.
+        """
         if not isinstance(value, list) or len(value) != 12:
             got = f"{len(value)} values" if isinstance(value, list) else shown(value)
             raise refuse(value, f"twelve values, January first, each {self.each.allowed(context)}", got=got)
@@ -231,5 +256,8 @@ class Reserved(_Field):
     """A key that a later version understands."""
 
     def check(self, value: Any, context: dict[str, Any]) -> None:
-        """Refuse, whatever stands there."""
+        """Refuse, whatever stands there.
+
+        Args: value and context as `Quantity.check`. Raises: as there.
+        """
         raise refuse(value, "nothing: not available in this version")

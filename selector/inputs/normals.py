@@ -149,7 +149,7 @@ def extraterrestrial_horizontal(*, latitude: float) -> FloatArray:
 def smooth_course(values: FloatArray) -> FloatArray:
     """Lay a smooth periodic course through the year whose monthly means are the given ones.
 
-    Arguments: values, monthly means, shape (12,).
+    Arguments: values, monthly means in any unit [-], shape (12,).
     Returns: the value in the middle of each hour, shape (8760,): a periodic cubic spline through the middles of
     the months, whose nodes are such that the monthly means of the hours are exact.
     """

@@ -156,6 +156,6 @@ def elevation_of_pressure(pressure: float) -> float:
 
 
 def station_pressure(*, sea_level_pressure: FloatArray, elevation: float, dry_bulb: FloatArray) -> FloatArray:
-    """Return the pressure [Pa] at the station from that reduced to sea level [Pa], elevation [m], °C."""
+    """Return the pressure [Pa] at the station from sea level pressure [Pa], elevation [m], dry bulb [°C]."""
     result: FloatArray = _loop_station_pressure(sea_level_pressure, elevation, dry_bulb)
     return result

@@ -58,7 +58,8 @@ def parse_condition(
 ) -> Condition:
     """Read the condition.
 
-    Args: each as text with its unit.
+    Args: dry_bulb, relative_humidity and pressure of the entering air, outdoor_dry_bulb and
+        outdoor_relative_humidity, each as text with its unit.
     Returns: SI. Raises: InputFaults, with every fault.
     """
     faults = Faults()

@@ -15,7 +15,7 @@ def limit_search(
 ) -> Site:
     """Check how a search is to be run, and put its work limit into the site.
 
-    Args: site; solver, one of solvers; seconds, a clock limit, or None; work_years, a limit on simulated years, or None
+    Args: site; solver, one of solvers; seconds [s], a clock limit, or None; work_years, simulated years at most, None
         for the site's own.
     Returns: the site with the work limit, recorded as given. Raises: InputFaults, with every fault.
     """

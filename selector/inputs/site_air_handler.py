@@ -19,7 +19,7 @@ def supply_and_outdoor(
 ) -> tuple[float, float]:
     """Find the supply airflow and the outdoor airflow, which other values are measured by.
 
-    Args: table; resolver; people, how many the gains count; floor_area [m²].
+    Args: table; resolver; people, the number that the gains count; floor_area [m²].
     Returns: supply and outdoor airflow [m³/s].
     """
     supply = resolver.number("air_handler.supply_airflow", table.supply_airflow)

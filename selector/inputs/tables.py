@@ -62,6 +62,8 @@ def read_table(*, text: str, file: str, faults: Faults) -> Table | None:
 def plain(name: str) -> str:
     """Write a heading's name as it is compared: small letters, single spaces for hyphens and underscores.
 
+    Args: name, as written. Returns: text.
+
     >>> plain(" Dry_Bulb ")
     'dry bulb'
     """
@@ -70,6 +72,8 @@ def plain(name: str) -> str:
 
 def lines_text(lines: Sequence[int], *, most: int = 3) -> str:
     """Name a few lines of a file and count the others.
+
+    Args: lines, their numbers; most, how many are named. Returns: text.
 
     >>> lines_text([4]), lines_text(range(12, 20))
     ('line 4', 'lines 12, 13, 14 and 5 more')

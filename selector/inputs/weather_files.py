@@ -51,7 +51,10 @@ _MISSING_BELOW = -9000.0  # TMY3 writes -9900
 
 
 def read_epw(*, path: Path, text: str, file: str, faults: Faults) -> WeatherTable | None:
-    """Read an EPW file; arguments and result as of `read_tmy3`."""
+    """Read an EPW file.
+
+    Arguments: path, text, file and faults, as `read_tmy3`. Returns: as there.
+    """
     from pvlib.iotools import read_epw as read
 
     read_file = _guarded("EPW", read, io.StringIO(text), file, faults)
@@ -104,7 +107,10 @@ def read_tmy3(*, path: Path, text: str, file: str, faults: Faults) -> WeatherTab
 
 
 def read_tmy2(*, path: Path, text: str, file: str, faults: Faults) -> WeatherTable | None:
-    """Read a TMY2 file, whose temperatures are in tenths of a degree; arguments as of `read_tmy3`."""
+    """Read a TMY2 file, whose temperatures are in tenths of a degree.
+
+    Arguments: path, text, file and faults, as `read_tmy3`. Returns: as there.
+    """
     from pvlib.iotools import read_tmy2 as read
 
     read_file = _guarded("TMY2", read, path, file, faults)

@@ -222,7 +222,7 @@ def before_coil(
 ) -> tuple[float, float, float, float, float, float, float]:
     """Air from the space and from outdoors on its way to the coil, and the bypass around it.
 
-    Args: as `treat_stream`; used, a bit for each arrangement with a running unit; outdoor_flow [kg/s];
+    Args: as `treat_stream`; plant; used, a bit for each arrangement with a running unit; outdoor_flow [kg/s];
         ventilating: the outdoor damper is open.
     Returns: coil entering dry bulb [°C] and humidity ratio [kg/kg], coil flow [kg/s], bypass flow [kg/s], its dry
         bulb [°C] and humidity ratio [kg/kg], removal so far [kg/s while the fan runs].
@@ -290,8 +290,8 @@ def supply(
 ) -> tuple[float, float]:
     """Air from the coil to the space.
 
-    Args: as `before_coil`; flow [kg/s], dry_bulb [°C], ratio [kg/kg] leaving the coil; offset 0 for the coil's higher
-        state, OFF for its lower one.
+    Args: as `before_coil`; flow [kg/s], dry_bulb [°C], ratio [kg/kg] leaving the coil; bypass [kg/s], bypass_t [°C]
+        and bypass_w [kg/kg] around it; offset 0 for the coil's higher state, OFF for its lower one.
     Returns: sensible heat that the supply air gives the space [W] and removal by supply-side units [kg/s], both while
         the fan runs.
     """

@@ -203,7 +203,8 @@ def mix(
 ) -> tuple[float, float]:
     """Adiabatic mixing of two streams.
 
-    Args: flow [kg/s], dry bulb [°C] and humidity ratio [kg/kg] of each; the first flow above 0.
+    Args: flow [kg/s], dry bulb [°C] and humidity ratio [kg/kg] of the first and of the second, as flow_1, dry_bulb_1
+        and ratio_1; the first flow above 0.
     Returns: dry bulb [°C], humidity ratio [kg/kg].
     Source: ASHRAE Handbook Fundamentals 2017, ch. 1, adiabatic mixing of two moist airstreams.
     """

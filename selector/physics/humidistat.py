@@ -324,7 +324,7 @@ def hour_step(
 ) -> None:
     """Run one hour: thermostat and humidistat together.
 
-    Args: plant; now, the hour; units (U, P); groups; counts (G,) units installed; start_t [°C], start_w
+    Args: plant, now, wet, latent, units and groups as `respond`; counts (G,) units installed; start_t [°C], start_w
         [kg/kg]; set_w [kg/kg], the humidistat's set point, infinite where it is off; running (G,) [unit-hours], cell
         (G, CELL), out (RESPONSE,) and moisture (MOISTURE,) are filled.
     """

@@ -44,7 +44,7 @@ def second(z: float, one: float) -> float:
 def step(start: float, source: float, loss: float, capacity: float) -> tuple[float, float]:
     """End and mean of the stored quantity over one hour.
 
-    Args: start, the state; source A [state x capacity / s]; loss B [capacity / s]; capacity C.
+    Args: start [state, in any unit]; source A [state x capacity / s]; loss B [capacity / s]; capacity C [capacity].
     Returns: state at the end, mean over the hour.
     """
     z = loss * HOUR / capacity
@@ -57,7 +57,7 @@ def step(start: float, source: float, loss: float, capacity: float) -> tuple[flo
 def source_for(start: float, end: float, loss: float, capacity: float) -> tuple[float, float]:
     """Source that brings the state to a given end, and the mean on the way.
 
-    Args: start, end, the states; loss B [capacity / s]; capacity C.
+    Args: start, end [state, in any unit]; loss B [capacity / s]; capacity C [capacity].
     Returns: source A [state x capacity / s], mean over the hour.
     """
     z = loss * HOUR / capacity

@@ -173,7 +173,8 @@ def cool_in_stages(
 ) -> float:
     """Run the stages of a cycling coil until the air handler gives the wanted heat.
 
-    Args: as `respond`; fixed: the fan's share is not the coil's to set; call and share [-] of the fan; target [W],
+    Args: as `respond`; used, a bit for each arrangement with a running unit; fixed: the fan's share is not the
+        coil's to set; call and share [-] of the fan; target [W],
         heat from the air handler beyond its ventilation air; fresh [W], heat of that ventilation air while the fan
         runs; idle [W], supply heat while the coil is off; air: coil entering dry bulb, humidity ratio, flow, bypass
         flow, its dry bulb and humidity ratio.

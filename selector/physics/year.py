@@ -136,7 +136,9 @@ def advance(
 ) -> tuple[float, float]:
     """Follow a design through one hour and judge it.
 
-    Args: the site's tables; groups and counts (G,); hour of the year; start_t [°C], start_w [kg/kg]; space, filled.
+    Args: the site's tables as in `Prepared`: plant, hours (8760,), wet (8760, N, WET), latent (K,) [-], limit_rh
+        (L, 8760) [0 to 1], limit_w (L, 8760) [kg/kg], units (U, SIZE); the design: groups and counts (G,); hour of
+        the year; start_t [°C], start_w [kg/kg]; space, filled.
     Returns: dry bulb [°C] and humidity ratio [kg/kg] at the end of the hour.
     """
     now = hours[hour]

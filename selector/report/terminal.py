@@ -115,7 +115,7 @@ def progress_line(what: str) -> Iterator[Callable[[str, float], None]]:
     """Show a line of progress on a terminal, nothing into a pipe.
 
     Args: what is being done.
-    Yields: a function of the step's name and the share done, 0 to 1.
+    Returns: a context, for `with`, that yields a function of the step's name and the share done, 0 to 1.
     """
     if not sys.stderr.isatty():
         yield lambda step, share: None

@@ -79,7 +79,7 @@ def plural(count: float, word: str) -> str:
     >>> plural(1, "unit"), plural(1200, "hour")
     ('1 unit', '1,200 hours')
 
-    Args: count; word in the singular. Returns: text.
+    Args: count, a bare number; word in the singular. Returns: text.
     """
     return f"{count:,.0f} {word}{'' if count == 1 else 's'}"
 
@@ -120,9 +120,9 @@ class Show:
         return format_quantity(value, dimension, self.units, currency=self.currency, digits=digits)
 
     def ratio(self, value: float) -> str:
-        """Write a humidity ratio [kg/kg] in gr/lb or g/kg.
+        """Write a humidity ratio in gr/lb or g/kg.
 
-        Args: value. Returns: text.
+        Args: value [kg/kg]. Returns: text.
         """
         return self(value, "humidity_ratio", 3)
 
