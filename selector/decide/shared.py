@@ -23,7 +23,7 @@ from selector.inputs.site import HOURS, FloatArray, Install
 from selector.physics.air_handler import FAN_RUNS, Now, Plant
 from selector.physics.arrangements import Groups, IntArray
 from selector.physics.compiled import compiled
-from selector.physics.humidistat import IDLE, MEAN_W, MODE, SATURATED
+from selector.physics.humidistat import IDLE, MEAN_W, MODE, SATURATED, can_run, wettest_end
 from selector.physics.moist_air import humidity_ratio_of_relative_humidity, relative_humidity
 from selector.physics.prepare import NEVER, WARM, Prepared, groups_of
 from selector.physics.step import HOUR
@@ -47,6 +47,7 @@ from selector.physics.year import (
 
 PLACES = WARM_UP + HOURS
 NO_LIMIT = 1e300
+UNABLE = -1.0  # called of an hour in which the lead has no air, but units of another arrangement may
 
 # columns of a trajectory's running sums
 COST, WARM_HOURS, FROST_HOURS, ABOVE = range(4)  # ABOVE is the first of the limits'
@@ -57,7 +58,8 @@ class Trajectory:
     """One common year."""
 
     starts: FloatArray  # (PLACES + 1, 2) °C and kg/kg at the start of each hour
-    called: FloatArray  # (PLACES,) unit-hours of the lead called; infinite where they did not suffice, or not known
+    called: FloatArray  # (PLACES,) unit-hours of the lead called; infinite where they did not suffice, or not known;
+    # UNABLE where it could not be called
     sums: FloatArray  # (PLACES + 1, ABOVE + L) running sums over the year's hours before each place
     fading: FloatArray  # (PLACES, 2) share of a difference in °C, kg/kg that is left after the hour; NaN: not calm
 
@@ -106,6 +108,8 @@ def trace_tables(
         )  # fmt: skip
         if lead < 0:
             called[place] = 0.0
+        elif _unable(plant, hours[hour], wet[hour], groups, lead, starts[place, 0], starts[place, 1], space):
+            called[place] = UNABLE
         else:
             called[place] = np.inf if space.moisture[MODE] == SATURATED else space.running[lead]
         for column in range(sums.shape[1]):
@@ -120,6 +124,37 @@ def trace_tables(
             plant, hours[hour], limit_rh[:, hour], limit_w[:, hour], wet.shape[1], starts[place, 0],
             starts[place + 1, 0], starts[place + 1, 1], space,
         )  # fmt: skip
+
+
+@compiled
+def _unable(
+    plant: Plant,
+    now: Now,
+    wet: FloatArray,
+    groups: Groups,
+    lead: int,
+    start_t: float,
+    start_w: float,
+    space: Workspace,
+) -> bool:
+    """Whether the humidistat may have called the lead in an hour in which it has no air."""
+    if space.moisture[MODE] != IDLE or can_run(plant, now, groups, lead):
+        return False
+    set_w = now.set_w
+    if now.set_rh < NEVER:
+        set_w = min(set_w, humidity_ratio_of_relative_humidity(start_t, now.set_rh, now.pressure))
+    return set_w < np.inf and wettest_end(plant, now, wet, start_w) > set_w
+
+
+@compiled
+def _waits(groups: Groups, counts: IntArray) -> bool:
+    """Whether some groups of a design have air in hours in which others have none."""
+    for i in range(1, counts.size):
+        if groups[i].fan != groups[0].fan or (
+            groups[i].fan == 0 and groups[i].arrangement != groups[0].arrangement
+        ):
+            return True
+    return False
 
 
 @compiled
@@ -280,9 +315,10 @@ def follow_tables(
     place = 0
     simulated = 0
     most = 0.0
+    waits = _waits(groups, counts)
     while place < called.size:
         end = place
-        while end < called.size and called[end] <= has:
+        while end < called.size and called[end] <= has and not (waits and called[end] == UNABLE):
             most = max(most, called[end])
             end += 1
         for column in range(sums.size):
@@ -301,6 +337,7 @@ def follow_tables(
                 and abs(off_t) < 0.02
                 and fading[calm, 1] > 0.0
                 and (fading[calm, 0] > 0.0 or off_t == 0.0)
+                and not (waits and called[calm] == UNABLE)
             ):
                 off_t *= fading[calm, 0]
                 off_w *= fading[calm, 1]
@@ -375,8 +412,9 @@ def derive_tables(
     own_fading[:] = np.nan
     own_sums[0] = 0.0
     columns = own_sums.shape[1]
+    waits = _waits(groups, counts)
     while place < called.size:
-        while place < called.size and called[place] <= has:
+        while place < called.size and called[place] <= has and not (waits and called[place] == UNABLE):
             own_starts[place, 0], own_starts[place, 1] = starts[place, 0], starts[place, 1]
             own_fading[place, 0], own_fading[place, 1] = fading[place, 0], fading[place, 1]
             own_called[place] = 0.0
@@ -399,6 +437,7 @@ def derive_tables(
                 and abs(off_w) < 0.005 * state_w
                 and abs(off_t) < 0.02
                 and (fading[place, 0] > 0.0 or off_t == 0.0)
+                and not (waits and called[place] == UNABLE)
             ):
                 own_called[place] = 0.0
                 own_fading[place, 0], own_fading[place, 1] = fading[place, 0], fading[place, 1]
