@@ -322,9 +322,10 @@ def cool_with_water(
     required = target + was * fresh
     short = share * high - required
     if short < -1e-12 * (abs(required) + abs(high)):
-        cold, cold_miss = surface, short
-        warm, warm_miss = dry_bulb, 1.0
-        tried = surface + (dry_bulb - surface) * 0.5
+        cold, warm = surface, dry_bulb
+        last, last_miss = surface, short
+        guess = out[KEPT + 6]  # where the valve stood last in this hour
+        tried = guess if cold < guess < warm else 0.5 * (cold + warm)
         for _ in range(80):
             leaving_t, leaving_w = leaving_air(factor, dry_bulb, ratio, tried, pressure)
             high, removal = supply(
@@ -333,20 +334,18 @@ def cool_with_water(
             )  # fmt: skip
             miss = share * high - required
             surface = tried
+            out[KEPT + 6] = tried
             if abs(miss) <= 1e-12 * (abs(required) + abs(high)) or warm - cold < 1e-12:
                 break
             if miss < 0.0:
-                cold, cold_miss = tried, miss
+                cold = tried
             else:
-                warm, warm_miss = tried, miss
-            if warm == dry_bulb:
-                tried = tried - miss / (
-                    share * flow * (1.0 - factor) * (enthalpy(1.0, ratio) - enthalpy(0.0, ratio))
-                )
-            else:
-                tried = cold + (warm - cold) * cold_miss / (cold_miss - warm_miss)
-            if tried <= cold or tried >= warm:
-                tried = 0.5 * (cold + warm)
+                warm = tried
+            following = tried - miss * (tried - last) / (miss - last_miss) if miss != last_miss else -99.0
+            if following <= cold or following >= warm:
+                following = 0.5 * (cold + warm)
+            last, last_miss = tried, miss
+            tried = following
     elif short > 1e-9 * abs(required) and share == 1.0:
         out[COIL_FULL] = 1.0
     load = coil_load(flow, factor, dry_bulb, ratio, surface, pressure)
