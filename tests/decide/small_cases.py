@@ -60,10 +60,11 @@ MOST_DESIGNS = 22
 def weather_of(kind: str) -> Weather:
     """A year of a given climate: yearly and daily swings of dry bulb and of moisture."""
     mean, yearly, daily, moist, swing = {
-        "gulf": (22.0, 7.0, 4.0, 0.76, 0.10),
+        "gulf": (21.0, 7.0, 4.0, 0.70, 0.12),
         "lakes": (9.0, 14.0, 5.0, 0.70, 0.12),
         "coast": (12.0, 6.0, 3.0, 0.82, 0.08),
-        "tropics": (27.0, 1.5, 3.5, 0.80, 0.08),
+        "tropics": (26.0, 1.5, 3.5, 0.76, 0.08),
+        "steppe": (11.0, 11.0, 6.0, 0.50, 0.15),
     }[kind]
     year = np.cos(2.0 * np.pi * (HOUR / HOURS - 0.56))
     day = np.cos(2.0 * np.pi * (CLOCK - 15) / 24.0)
@@ -148,7 +149,7 @@ def _handler(draw: random.Random, marks: set[str]) -> AirHandler:
     return make_air_handler(
         coil=coil,
         supply_airflow=supply,
-        outdoor_airflow=supply * draw.choice((0.15, 0.25, 0.35)),
+        outdoor_airflow=supply * draw.choice((0.1, 0.2, 0.3)),
         ventilation=ventilation.astype(float),
         unoccupied_fan=fan,
         damper_leakage=draw.choice((0.0, 0.05)),
@@ -158,29 +159,35 @@ def _handler(draw: random.Random, marks: set[str]) -> AirHandler:
     )
 
 
-def _targets(draw: random.Random, marks: set[str]) -> tuple[HumidityTarget, ...]:
+def _targets(draw: random.Random, ventilated: BoolArray, marks: set[str]) -> tuple[HumidityTarget, ...]:
     def allowed() -> float:
-        return float(draw.choice((0, 0, 20, 100, 400)))
+        return float(draw.choice((0, 30, 150, 500, 1500)))
 
     def relative(name: str, limit: float, hours: BoolArray) -> HumidityTarget:
         return HumidityTarget(name, "relative-humidity", limit, draw.choice((0.03, 0.05)), hours, allowed())
 
-    first = relative("always", draw.choice((0.52, 0.56, 0.60, 0.65)), ALWAYS)
+    first = relative("all", draw.choice((0.55, 0.60, 0.65, 0.70)), ventilated)
     kind = draw.random()
     if kind < 0.5:
         return (first,)
     marks.add("several humidity limits")
-    occupied = relative("occupied", draw.choice((0.50, 0.55)), DAY)
+    occupied = relative("occupied", draw.choice((0.50, 0.55, 0.60)), DAY)
     if kind < 0.75:
         return (first, occupied)
-    dew = HumidityTarget("summer", "dew-point", draw.choice((13.0, 15.0)), 0.5, SUMMER, allowed())
+    dew = HumidityTarget("summer", "dew-point", draw.choice((14.0, 16.0)), 0.5, SUMMER, allowed())
     return (dew, first) if kind < 0.9 else (first, occupied, dew)
+
+
+def _covered(handler: AirHandler | None) -> BoolArray:
+    """Hours in which every arrangement but `outdoor-air` can run."""
+    off = handler is not None and handler.unoccupied_fan == "off"
+    return np.asarray(handler.ventilation > 0.0) if handler is not None and off else ALWAYS
 
 
 def _gains(draw: random.Random, size: float) -> tuple[object, ...]:
     gains: list[object] = [HeatGain("lights", draw.choice((1500.0, 4000.0)), DAY.astype(float))]
     when: FloatArray = draw.choice((ALWAYS, DAY, LATE, NIGHT)).astype(float)
-    gains.append(MoistureGain("process", size * draw.choice((3e-4, 6e-4, 1.2e-3)), "water", when))
+    gains.append(MoistureGain("process", size * draw.choice((1e-4, 3e-4, 6e-4)), "water", when))
     if draw.random() < 0.5:
         gains.append(PeopleGain("people", size * 30.0, 75.0, 55.0, draw.choice((DAY, LATE)).astype(float)))
     if draw.random() < 0.12:
@@ -233,26 +240,30 @@ def make_case(number: int) -> Case:
     limits = replace(
         base.limits,
         arrangements=names,
-        max_units=draw.choice((1, 2, 3, 4)),
-        max_per_model=draw.choice((1, 2, 3, 4)),
+        max_units=draw.choice((2, 3, 3, 4)),
+        max_per_model=draw.choice((2, 3, 4)),
         max_sizes=draw.choice((1, 2)),
         max_arrangements=2 if number % 3 == 0 and len(names) > 1 else 1,
         spare_units=(0, 0, 1, 0, 0, 1, 2)[number % 7],
-        extra_hours_too_warm=draw.choice((None, None, 0.0, 50.0)),
+        extra_hours_too_warm=draw.choice((None, None, None, 50.0, 300.0)),
     )
     if limits.max_arrangements > 1:
         limits = replace(limits, max_units=max(2, limits.max_units))
         marks.add("several arrangements in one design")
     if limits.spare_units:
-        limits = replace(limits, max_units=max(2, limits.max_units), max_per_model=max(2, limits.max_per_model))
+        limits = replace(
+            limits, max_units=max(2, limits.max_units), max_per_model=max(2, limits.max_per_model)
+        )
         marks.add("spare units")
     if limits.extra_hours_too_warm is not None:
         marks.add("hours too warm")
-    bound = draw.choice((None, None, None, "first_cost", "electrical_current", "sound", "supply_voltage", "phases"))
+    bound = draw.choice(
+        (None, None, None, "first_cost", "electrical_current", "sound", "supply_voltage", "phases")
+    )
     if bound is not None:
         unit = draw.choice(catalog)
         value = {
-            "first_cost": round(1500.0 + draw.uniform(1.0, 2.5) * unit.price, 2),
+            "first_cost": round(1500.0 + draw.uniform(1.5, 3.0) * unit.price, 2),
             "electrical_current": round(unit.current * draw.uniform(1.0, 2.5), 1),
             "sound": unit.sound,
             "supply_voltage": unit.voltage,
@@ -260,7 +271,8 @@ def make_case(number: int) -> Case:
         }[bound]
         limits = replace(limits, **{bound: value})
         marks.add(bound)
-    size = draw.choice((0.3, 1.0, 1.0, 2.0, 5.0))
+    dry = number % 7 == 5
+    size = 0.1 if dry else draw.choice((0.3, 0.7, 1.0, 1.5))
     cooling, heating = _setpoints(draw, marks)
     handler = _handler(draw, marks) if with_handler else None
     terms = {
@@ -271,13 +283,15 @@ def make_case(number: int) -> Case:
     }
     site = replace(
         base,
-        weather=weather_of(draw.choice(("gulf", "lakes", "coast", "tropics"))),
+        weather=weather_of(
+            "steppe" if dry else draw.choice(("gulf", "gulf", "lakes", "lakes", "coast", "tropics"))
+        ),
         space=replace(
             base.space,
             floor_area=300.0,
             heat_loss=draw.choice((150.0, 300.0)),
             solar_aperture=draw.choice((0.0, 8.0)),
-            infiltration=draw.choice((0.1, 0.4)) / 3600.0,
+            infiltration=draw.choice((0.1, 0.3)) / 3600.0,
             moisture_buffer=draw.choice((3.0, 10.0, 30.0)),
             thermal_mass=draw.choice((1.0e7, 6.0e7)),
             cooling_setpoint=cooling,
@@ -287,10 +301,8 @@ def make_case(number: int) -> Case:
         gains=_gains(draw, size),
         occupied=DAY,
         air_handler=handler,
-        targets=_targets(draw, marks),
-        costs=replace(
-            make_costs(electricity=draw.choice((0.0, 2.0e-8, 4.0e-8, 8.0e-8))), installation=terms
-        ),
+        targets=_targets(draw, _covered(handler), marks),
+        costs=replace(make_costs(electricity=draw.choice((0.0, 2.0e-8, 4.0e-8, 8.0e-8))), installation=terms),
         existing_units=existing,
         catalog=Catalog("catalog", "USD", True, catalog),
         limits=limits,

@@ -47,7 +47,9 @@ def ways_out(parts: tuple[Install, ...], spare: int) -> Iterator[tuple[Install, 
             )
 
 
-def holds_with_units_out(prepared: Prepared, install: tuple[Install, ...], warm_allowed: float | None) -> bool:
+def holds_with_units_out(
+    prepared: Prepared, install: tuple[Install, ...], warm_allowed: float | None
+) -> bool:
     every = lead_order(prepared=prepared, install=(*install, *prepared.site.existing_units))
     for less in ways_out(every, prepared.site.limits.spare_units):
         year = simulate_hours(prepared=prepared, install=less)
@@ -120,13 +122,17 @@ def test_choose_agrees_with_simulating_every_design(first: int, capsys: pytest.C
                 worst = max(worst, agree(case, "runner-up", choice.runner_up, second))
         for row in choice.by_arrangement:
             one = tuple(
-                kept for kept in answer.kept if {part.arrangement for part in kept.install} == {row.arrangement}
+                kept
+                for kept in answer.kept
+                if {part.arrangement for part in kept.install} == {row.arrangement}
             )
             worst = max(worst, agree(case, f"best of {row.arrangement}", row.best, one))
         assert choice.proof.status == ("optimal" if answer.kept else "not possible"), str(case)
         seen["designs simulated"] += answer.simulated
         seen["spare units decided"] += answer.spare_decided
-        seen["not possible" if choice.best is None else "nothing" if not choice.best.install else "units"] += 1
+        seen[
+            "not possible" if choice.best is None else "nothing" if not choice.best.install else "units"
+        ] += 1
         if choice.best is not None:
             seen.update(f"chosen {name}" for name in sorted({p.arrangement for p in choice.best.install}))
             seen["two sizes chosen"] += len({part.model for part in choice.best.install}) > 1
