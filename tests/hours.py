@@ -16,15 +16,13 @@ from tests.sites import SCENARIOS
 @functools.lru_cache(maxsize=2)
 def prepared_demo(name: str) -> Prepared:
     site = read_site(path=SCENARIOS / f"{name}.toml")
-    return prepare_site(site=site, fitted=fitted_units(site.catalog.folder))
+    return prepare_site(site=site, fitted=fitted_units())
 
 
 @functools.cache
-def fitted_units(folder: str) -> tuple[FittedUnit, ...]:
-    """The units that all demo sites choose from, fitted once."""
-    catalog = read_site(path=SCENARIOS / "records.toml").catalog
-    assert catalog.folder == folder
-    return fit_catalog(catalog=catalog)
+def fitted_units() -> tuple[FittedUnit, ...]:
+    """The units of the general catalogue, which all demo sites choose from, fitted once."""
+    return fit_catalog(catalog=read_site(path=SCENARIOS / "records.toml").catalog)
 
 
 def hourly_text(name: str, arrangement: str, model: str, count: int) -> str:
