@@ -10,6 +10,7 @@ import re
 import shlex
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 import typer.main
@@ -60,7 +61,8 @@ def test_the_two_commands_are_found_by_their_marks_and_are_one_line_each() -> No
 
 
 def test_every_command_of_an_example_exists_with_its_options() -> None:
-    commands = typer.main.get_command(app).commands  # type: ignore[attr-defined]
+    group: Any = typer.main.get_command(app)
+    commands = group.commands
     lines = [
         line
         for path in DOCUMENTS
@@ -79,7 +81,8 @@ def test_every_command_of_an_example_exists_with_its_options() -> None:
 
 def test_every_command_is_named_and_what_is_not_there_is_refused() -> None:
     text = README.read_text("utf-8")
-    for name, command in typer.main.get_command(app).commands.items():  # type: ignore[attr-defined]
+    group: Any = typer.main.get_command(app)
+    for name, command in group.commands.items():
         if not command.hidden:
             assert f"`selector {name} " in text, name
             continue
