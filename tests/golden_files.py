@@ -11,6 +11,7 @@ from selector.decide.results import Choice
 
 DIGITS = 8  # significant, of each number kept
 AGREEMENT = 1e-7  # relative; what is kept is rounded by up to 5e-8
+NOTHING = 1e-9  # below it a number is the rounding of larger ones: of a coil that stays dry, say
 
 
 def kept(value: Any) -> Any:
@@ -20,7 +21,7 @@ def kept(value: Any) -> Any:
     if isinstance(value, (list, tuple)):
         return [kept(one) for one in value]
     if isinstance(value, float):
-        return float(f"{value:.{DIGITS}g}")
+        return 0.0 if abs(value) < NOTHING else float(f"{value:.{DIGITS}g}")
     return value
 
 
@@ -32,7 +33,7 @@ def differences(found: Any, wanted: Any, place: str = "") -> list[str]:
         pairs = enumerate(zip(found, wanted, strict=True))
         return [one for at, pair in pairs for one in differences(*pair, f"{place}[{at}]")]
     if isinstance(found, float) and isinstance(wanted, (int, float)):
-        if abs(found - wanted) <= AGREEMENT * abs(wanted):
+        if abs(found - wanted) <= max(NOTHING, AGREEMENT * abs(wanted)):
             return []
     elif type(found) is type(wanted) and found == wanted:
         return []

@@ -52,7 +52,11 @@ def test_answer_is_proved_and_balances(name: str) -> None:
     assert choice.proof.gap == 0.0
     assert choice.best is not None
     assert choice.best.feasible
-    shown = [choice.best, choice.existing, *(row.best for row in choice.by_arrangement if row.best is not None)]
+    shown = [
+        choice.best,
+        choice.existing,
+        *(row.best for row in choice.by_arrangement if row.best is not None),
+    ]
     for one in shown:
         assert one.balance_moisture <= TO_BALANCE
         assert one.balance_energy <= TO_BALANCE
