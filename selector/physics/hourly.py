@@ -222,12 +222,12 @@ def energy_residual(*, prepared: Prepared, year: HourlyYear) -> float:
         year.unit_electricity / HOUR,
     )
     terms = (envelope, infiltration, ventilation, stored, *given, *within)
-    return _worst(envelope + infiltration + ventilation + sum(given) - stored, terms, 1e-3)
+    return _worst(envelope + infiltration + ventilation + sum(given) - stored, terms, 1.0)
 
 
 def _worst(residual: FloatArray, terms: tuple[FloatArray, ...], least: float) -> float:
-    """Worst share; an hour in which every term is under `least` (1 g, or 1 mW) is taken against that, as it holds the
-    rounding of much larger streams.
+    """Worst share; an hour in which every term is under `least` (1 g, or 1 W) is taken against that, as it holds the
+    rounding of much larger streams, and that of the states: 1e-16 of 25 °C in a store of 1e8 J/K is 1e-10 W.
     """
     largest = np.maximum.reduce([np.abs(term) for term in terms])
     return float(np.max(np.abs(residual) / np.maximum(largest, least)))
