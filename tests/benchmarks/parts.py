@@ -179,6 +179,12 @@ def measured(prepared: Any, **options: Any) -> dict[str, Any]:
         "wall": wall, "cpu": cpu, "stages": stages, "status": proof.status, "designs": proof.designs_possible,
         "simulated": proof.designs_simulated, "year_equivalents": proof.year_equivalents,
         "hours": 8760.0 * proof.year_equivalents,
+        "best": {
+            one.arrangement: ", ".join(f"{part.count} {part.model}" for part in one.best.install)
+            if one.best is not None
+            else "none"
+            for one in found.by_arrangement
+        },
         "memory": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0,
     }  # fmt: skip
 
