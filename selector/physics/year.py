@@ -6,7 +6,6 @@ The year is periodic and starts at the driest season's first hour, after a warm-
 
 from __future__ import annotations
 
-import functools
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -272,7 +271,6 @@ def year_later(
     return state_t, state_w
 
 
-@functools.lru_cache(maxsize=4)
 @lru_cache(maxsize=8)
 def existing_later(*, prepared: Prepared) -> tuple[float, float]:
     """State of the existing system ahead of the warm-up, once it has come to repeat itself.
