@@ -164,8 +164,9 @@ def estimate_of(*, prepared: Prepared, library: Library, allowed: FloatArray) ->
         energy[choice] = one.sums[PLACES, COST]
         if np.all(one.sums[PLACES, ABOVE:] <= allowed):
             called = np.sort(one.called[WARM_UP:][np.isfinite(one.called[WARM_UP:])])
+            # floating between set point and limit all year is enough, too
             skipped = min(called.size - 1, int(hours))
-            need[choice] = max(0.05, float(called[called.size - 1 - skipped]))
+            need[choice] = max(0.05, float(called[called.size - 1 - skipped])) if called.size else 1.0
     room = np.array([_room(prepared, code) for code in range(width)])
     return Estimate(energy, need, first, later, coefficients.fixed, current, airflow, room, here)
 
