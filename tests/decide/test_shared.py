@@ -148,15 +148,14 @@ def test_units_with_air_run_while_the_lead_has_none(fan: str, first: Arrangement
         assert one.warm[row] == full.hours_too_warm
 
 
-@pytest.mark.parametrize("number", [33, 40, 57, 64, 76, 85, 104, 112])
+@pytest.mark.parametrize("number", [17, 26, 52, 61, 79, 117, 134, 184, 195])
 def test_designs_that_share_the_year_of_their_last_part(number: int) -> None:
-    """Pairs that differ in the count of the last part share a derived year; hours agree exactly, costs to what the
-    site's own year allows (largest found: see the assertion).
-    """
+    """Pairs that differ in the count of the last part share a derived year; found: 4.6e-12 at the most."""
     prepared = make_case(number).prepared
     parts = parts_of(prepared)
     designs = parts[0]
     rows = np.flatnonzero(designs.excluded == 0)
+    compared = 0
     for row in rows:
         twins = [
             int(other)
@@ -176,7 +175,9 @@ def test_designs_that_share_the_year_of_their_last_part(number: int) -> None:
                 continue
             assert one.ended[design] == FINISHED
             assert one.above[design].tolist() == [limit.hours_above for limit in full.limits], install
-            assert one.cost[design] == pytest.approx(full.costs.life_cycle, rel=1e-9), install
+            assert one.cost[design] == pytest.approx(full.costs.life_cycle, rel=1e-11), install
+            compared += 1
+    assert compared >= 2
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,407 @@
+"""What the choice does: ties, nothing, not possible, margins, limits of work, and that it repeats itself."""
+
+from __future__ import annotations
+
+import functools
+import json
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from selector.decide.choose import choose
+from selector.decide.evaluate import Evaluation, evaluate, prepare_site
+from selector.decide.results import Choice
+from selector.decide.solver import SolverName
+from selector.inputs.site import (
+    HOURS,
+    Arrangement,
+    HeatGain,
+    Install,
+    Installation,
+    Limits,
+    MoistureGain,
+    Site,
+    Unit,
+)
+from selector.physics.fit import FittedUnit
+from selector.physics.hourly import simulate_hours
+from selector.report.json_report import choose_json, to_text
+from tests.decide.small_cases import DAY, fitted_unit, weather_of
+from tests.physics.sites_for_tests import humidity_limit, make_air_handler, steady_site
+from tests.sites import prepared_room
+
+MODELS = ("precool-60", "compressor-60", "rotor-60")
+EVERY: tuple[Arrangement, ...] = ("return-side", "supply-side", "standalone")
+
+
+def hall(
+    *,
+    models: tuple[str, ...] = MODELS,
+    allowed: float = 40.0,
+    limit: float = 0.60,
+    vapour: float = 4e-4,
+    outdoor: float = 0.08,
+    **limits: Any,
+) -> Site:
+    """An invented space with seasons, its air handler on by day."""
+    site = steady_site(
+        units=tuple(fitted_unit(model).unit for model in models),
+        gains=(
+            HeatGain("lights", 2500.0, DAY.astype(float)),
+            MoistureGain("process", vapour, "water", np.ones(HOURS)),
+        ),
+        air_handler=make_air_handler(ventilation=DAY.astype(float), outdoor_airflow=outdoor),
+        targets=(replace(humidity_limit(limit), allowed_hours_above=allowed),),
+    )
+    chosen: dict[str, Any] = {"arrangements": EVERY, "max_units": 3, "max_sizes": 2} | limits
+    return replace(site, weather=weather_of("gulf"), limits=replace(site.limits, **chosen))
+
+
+def pick(site: Site, fitted: tuple[FittedUnit, ...] | None = None, **options: Any) -> Choice:
+    known = fitted or tuple(fitted_unit(unit.model) for unit in site.catalog.units)
+    return choose(prepared=prepare_site(site=site, fitted=known), **options)
+
+
+@functools.cache
+def usual() -> Choice:
+    return pick(hall())
+
+
+def cost(choice: Choice) -> float:
+    return float("inf") if choice.best is None else choice.best.costs.life_cycle
+
+
+def with_units(site: Site, *units: Unit) -> Site:
+    return replace(site, catalog=replace(site.catalog, units=units))
+
+
+def again(site: Site, install: tuple[Install, ...]) -> Evaluation:
+    known = tuple(fitted_unit(unit.model) for unit in site.catalog.units)
+    return evaluate(prepared=prepare_site(site=site, fitted=known), install=install)
+
+
+def test_the_best_beats_the_runner_up_and_every_arrangement() -> None:
+    choice = usual()
+    assert choice.best is not None
+    assert choice.runner_up is not None
+    assert choice.best.feasible
+    assert choice.best.install
+    assert choice.runner_up.feasible
+    assert choice.best.costs.life_cycle <= choice.runner_up.costs.life_cycle
+    assert [row.arrangement for row in choice.by_arrangement] == list(EVERY)
+    chosen = [row for row in choice.by_arrangement if row.reason == "chosen"]
+    assert len(chosen) == 1
+    for row in choice.by_arrangement:
+        assert (row.best is None) == (row.extra_cost is None)
+        if row.best is None:
+            assert row.closest is not None
+            assert not row.closest.feasible
+            continue
+        assert row.extra_cost == pytest.approx(row.best.costs.life_cycle - choice.best.costs.life_cycle)
+        alone = pick(hall(arrangements=(row.arrangement,)))
+        assert alone.best is not None
+        assert alone.best.install == row.best.install
+
+
+def test_the_proof_counts_every_design() -> None:
+    """With three models, three arrangements, up to 3 units and 2 sizes: 1 + 9 x 3 + 3 x 3 x (1 + 2) = 55."""
+    proof = usual().proof
+    assert proof.status == "optimal"
+    assert proof.gap == proof.gap_money == 0.0
+    assert proof.lower_bound == cost(usual())
+    assert proof.designs_possible == 55
+    held = proof.designs_possible - sum(proof.excluded_by.values())
+    assert held >= 2
+
+
+# ties -------------------------------------------------------------------------------------------------------------
+
+
+def twin(one: FittedUnit, model: str, **changes: Any) -> FittedUnit:
+    return replace(one, unit=replace(one.unit, model=model, **changes))
+
+
+def test_of_two_equal_models_the_first_of_the_catalogue_is_chosen() -> None:
+    machine = fitted_unit("precool-60")
+    first, second = twin(machine, "precool-61"), twin(machine, "precool-59")
+    for order in ((first, second), (second, first)):
+        site = with_units(hall(arrangements=("standalone",)), *(one.unit for one in order))
+        choice = pick(site, order)
+        assert choice.best is not None
+        assert choice.runner_up is not None
+        assert {part.model for part in choice.best.install} == {order[0].unit.model}
+        assert choice.runner_up.costs.life_cycle == pytest.approx(choice.best.costs.life_cycle, rel=1e-9)
+
+
+def free(one: FittedUnit, **changes: Any) -> FittedUnit:
+    """The same machine for nothing."""
+    return replace(one, unit=replace(one.unit, price=0.0, maintenance=0.0, **changes))
+
+
+def without_prices(site: Site) -> Site:
+    terms = {name: replace(one, fixed=0.0, per_unit=0.0) for name, one in site.costs.installation.items()}
+    return replace(site, costs=replace(site.costs, electricity=0.0, gas=0.0, installation=terms))
+
+
+def test_at_no_cost_the_fewest_units_are_chosen() -> None:
+    machines = (free(fitted_unit("compressor-60")), free(fitted_unit("rotor-60")))
+    site = without_prices(with_units(hall(arrangements=("standalone",)), *(one.unit for one in machines)))
+    choice = pick(site, machines)
+    assert choice.best is not None
+    assert choice.best.costs.life_cycle == 0.0
+    count = sum(part.count for part in choice.best.install)
+    prepared = prepare_site(site=site, fitted=machines)
+    alone = [
+        evaluate(prepared=prepared, install=(Install(one.unit.model, "standalone", count - 1),))
+        for one in machines
+    ]
+    assert not any(one.feasible for one in alone)
+
+
+def test_among_as_many_units_one_model_is_chosen_before_two() -> None:
+    """Two equal machines: two of one model, or one of each, are the same design at the same cost."""
+    machine = free(fitted_unit("precool-60"))
+    pair = (twin(machine, "precool-61"), twin(machine, "precool-59"))
+    base = hall(arrangements=("standalone",))
+    site = without_prices(with_units(base, *(one.unit for one in pair)))
+    choice = pick(site, pair)
+    assert choice.best is not None
+    assert [(part.model, part.count) for part in choice.best.install] == [("precool-61", 2)]
+
+
+# nothing, not possible ----------------------------------------------------------------------------------------------
+
+
+def test_nothing_is_chosen_where_it_holds() -> None:
+    choice = pick(hall(limit=0.9, allowed=8000.0))
+    assert choice.best is not None
+    assert choice.best.install == ()
+    assert choice.best is choice.existing
+    assert choice.proof.status == "optimal"
+    assert choice.one_out is None
+    assert choice.moves == ()
+
+
+def test_nothing_is_not_chosen_where_existing_units_must_do_with_one_out() -> None:
+    site = hall(arrangements=("standalone",))
+    holds = replace(site, existing_units=(Install("precool-60", "standalone", 2),))
+    bare = pick(holds)
+    assert bare.best is not None
+    assert bare.best.install == ()
+    spare = pick(replace(holds, limits=replace(site.limits, spare_units=2)))
+    assert spare.best is None or spare.best.install != ()
+
+
+NARROW: dict[str, tuple[dict[str, Any], str]] = {
+    "humidity": ({"max_units": 1, "allowed": 5.0}, "humidity, limit: hours above"),
+    "first cost": ({"first_cost": 3000.0}, "first_cost"),
+    "current": ({"electrical_current": 5.0}, "electrical_current"),
+    "sound": ({"sound": 40.0}, "sound"),
+}
+
+
+def moved(site: Site, limit: str, value: float) -> Site:
+    limits: Limits = site.limits
+    if limit.startswith("humidity"):
+        target = replace(site.targets[0], allowed_hours_above=value)
+        return replace(site, targets=(target,))
+    if limit == "hours too warm":
+        raise AssertionError("not set in these cases")
+    if limit == "max_units":
+        count = int(value)
+        return replace(
+            site, limits=replace(limits, max_units=count, max_per_model=max(count, limits.max_per_model))
+        )
+    return replace(site, limits=replace(limits, **{limit: value}))
+
+
+@pytest.mark.parametrize("name", NARROW)
+def test_where_nothing_is_possible_each_move_is_the_least_that_helps(name: str) -> None:
+    changes, which = NARROW[name]
+    site = hall(**changes)
+    choice = pick(site)
+    assert choice.best is None
+    assert choice.proof.status == "not possible"
+    assert choice.closest is not None
+    assert not choice.closest.feasible
+    assert choice.margin is None
+    assert which in {move.limit for move in choice.moves if move.needed is not None}
+    for move in choice.moves:
+        if move.needed is None:
+            assert move.status == "does not help"
+            continue
+        assert move.status == "proved"
+        assert move.needed > move.now
+        at = pick(moved(site, move.limit, move.needed))
+        assert at.best is not None, move
+        assert at.best.feasible, move
+        step = 1.0 if move.limit.startswith(("humidity", "max_units")) else 1e-6 * move.needed
+        if move.needed - step >= move.now:
+            short = pick(moved(site, move.limit, move.needed - step))
+            assert short.best is None, move
+
+
+# margins ------------------------------------------------------------------------------------------------------------
+
+
+def heavier(best: Evaluation, site: Site, extra: float) -> bool:
+    """Whether the design holds with more vapour in every hour."""
+    known = tuple(fitted_unit(unit.model) for unit in site.catalog.units)
+    prepared = prepare_site(site=site, fitted=known)
+    year = simulate_hours(prepared=prepared, install=best.install, extra_vapour=extra)
+    return bool((year.above.sum(axis=0) <= [one.allowed_hours_above for one in site.targets]).all())
+
+
+def test_the_design_holds_at_its_margin_and_not_a_step_beyond() -> None:
+    choice = usual()
+    best, margin = choice.best, choice.margin
+    assert best is not None
+    assert margin is not None
+    assert not margin.at_least
+    mean = margin.extra_vapour / margin.share if margin.share else None
+    assert mean is not None
+    assert heavier(best, choice.site, margin.extra_vapour)
+    assert not heavier(best, choice.site, margin.extra_vapour + 0.0101 * mean)
+
+
+def test_one_unit_out_is_the_design_with_one_less() -> None:
+    choice = usual()
+    best, out = choice.best, choice.one_out
+    assert best is not None
+    assert out is not None
+    worst = 0
+    for at, part in enumerate(best.install):
+        less = (*best.install[:at], replace(part, count=part.count - 1), *best.install[at + 1 :])
+        worst = max(worst, again(choice.site, less).hours_above)
+    assert out.hours_above == worst
+    assert out.feasible == (worst <= 40)
+
+
+def test_spare_units_are_kept_by_the_choice() -> None:
+    site = hall(spare_units=1)
+    choice = pick(site)
+    assert choice.best is not None
+    assert choice.one_out is not None
+    assert choice.one_out.feasible
+    assert cost(choice) >= cost(usual())
+
+
+# limits of work and clock -------------------------------------------------------------------------------------------
+
+
+def test_a_limit_of_work_gives_the_best_found_and_a_bound() -> None:
+    choice = pick(hall(work_years=12.0))
+    proof = choice.proof
+    assert proof.status == "best-found"
+    assert proof.excluded_by["not reached"] > 0
+    assert "limit of work" in proof.reason
+    if choice.best is not None:
+        assert choice.best.feasible
+        assert proof.lower_bound <= cost(usual()) <= cost(choice)
+        assert proof.gap_money == pytest.approx(cost(choice) - proof.lower_bound)
+        assert proof.gap == pytest.approx(proof.gap_money / cost(choice))
+
+
+def test_a_limit_of_the_clock_gives_the_best_found() -> None:
+    choice = pick(hall(), seconds=0.0)
+    assert choice.proof.status == "best-found"
+    assert choice.proof.excluded_by["not reached"] > 0
+
+
+# the same again -----------------------------------------------------------------------------------------------------
+
+SCRIPT = """
+import os, sys
+if sys.argv[2] == "one":
+    os.sched_setaffinity(0, [min(os.sched_getaffinity(0))])
+from tests.decide.test_choose import text_of
+print(text_of(sys.argv[1]), end="")
+"""
+
+
+def text_of(solver: SolverName) -> str:
+    """A choice's JSON for the site of tests/data, `seconds` aside."""
+    prepared = prepared_room()
+    choice = choose(prepared=prepared, solver=solver)
+    assert choice.best is not None
+    result = json.loads(
+        to_text(choose_json(choice=choice, answer=choice.best, days=(), fitted=prepared.fitted))
+    )
+    del result["proof"]["seconds"]
+    return json.dumps(result, indent=1)
+
+
+def test_the_same_bytes_with_either_solver_and_on_one_core_or_two() -> None:
+    here = text_of("highs")
+    assert json.loads(here)["proof"]["status"] == "optimal"
+    assert text_of("cbc") == here
+    for solver, cores in (("cbc", "one"), ("highs", "all")):
+        run = subprocess.run(
+            [sys.executable, "-c", SCRIPT, solver, cores], capture_output=True, text=True, check=True,
+            cwd=Path(__file__).parents[2],
+        )  # fmt: skip
+        assert run.stdout == here, (solver, cores)
+
+
+def test_watching_the_progress_changes_nothing() -> None:
+    seen: list[float] = []
+    watched = pick(hall(), progress=lambda _what, share: seen.append(share))
+    assert seen == sorted(seen)
+    assert seen[-1] == 1.0
+    assert watched.proof.year_equivalents == usual().proof.year_equivalents
+    assert watched.proof.excluded_by == usual().proof.excluded_by
+
+
+# more can only help -------------------------------------------------------------------------------------------------
+
+
+def cheaper(site: Site, model: str, share: float) -> Site:
+    units = tuple(
+        replace(unit, price=share * unit.price) if unit.model == model else unit
+        for unit in site.catalog.units
+    )
+    return with_units(site, *units)
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        lambda: hall(arrangements=(*EVERY, "outdoor-air")),
+        lambda: hall(models=(*MODELS, "compressor-90")),
+        lambda: hall(max_units=4),
+        lambda: hall(max_arrangements=2),
+        lambda: hall(allowed=80.0),
+        lambda: hall(limit=0.62),
+        lambda: cheaper(hall(), "compressor-60", 0.8),
+        lambda: cheaper(hall(), "rotor-60", 0.3),
+    ],
+    ids=["arrangement", "model", "units", "mixed", "hours", "limit", "price", "rotor price"],
+)
+def test_the_optimum_never_rises_when_more_is_possible_or_cheaper(changed: Any) -> None:
+    assert cost(pick(changed())) <= cost(usual()) * (1.0 + 1e-9)
+
+
+@pytest.mark.parametrize(
+    "limits",
+    [{"max_units": 1}, {"max_sizes": 1}, {"arrangements": ("return-side",)}, {"sound": 52.0}],
+    ids=["units", "sizes", "arrangement", "sound"],
+)
+def test_the_optimum_never_falls_when_less_is_possible(limits: dict[str, Any]) -> None:
+    assert cost(pick(hall(**limits))) >= cost(usual()) * (1.0 - 1e-9)
+
+
+def test_a_bound_of_installation_moves_the_choice() -> None:
+    """Where connecting anything but standalone costs a fortune, standalone is chosen."""
+    site = hall()
+    terms = {
+        name: one if name == "standalone" else Installation(1e6, 0.0, 0.0, 5.0, 1.0)
+        for name, one in site.costs.installation.items()
+    }
+    choice = pick(replace(site, costs=replace(site.costs, installation=terms)))
+    assert choice.best is not None
+    assert {part.arrangement for part in choice.best.install} == {"standalone"}
