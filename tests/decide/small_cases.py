@@ -11,6 +11,7 @@ import itertools
 import random
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -23,6 +24,7 @@ from selector.inputs.site import (
     BoolArray,
     Catalog,
     FloatArray,
+    Gain,
     HeatGain,
     Heating,
     HumidityTarget,
@@ -184,8 +186,8 @@ def _covered(handler: AirHandler | None) -> BoolArray:
     return np.asarray(handler.ventilation > 0.0) if handler is not None and off else ALWAYS
 
 
-def _gains(draw: random.Random, size: float) -> tuple[object, ...]:
-    gains: list[object] = [HeatGain("lights", draw.choice((1500.0, 4000.0)), DAY.astype(float))]
+def _gains(draw: random.Random, size: float) -> tuple[Gain, ...]:
+    gains: list[Gain] = [HeatGain("lights", draw.choice((1500.0, 4000.0)), DAY.astype(float))]
     when: FloatArray = draw.choice((ALWAYS, DAY, LATE, NIGHT)).astype(float)
     gains.append(MoistureGain("process", size * draw.choice((1e-4, 3e-4, 6e-4)), "water", when))
     if draw.random() < 0.5:
@@ -262,14 +264,14 @@ def make_case(number: int) -> Case:
     )
     if bound is not None:
         unit = draw.choice(catalog)
-        value = {
+        value: dict[str, Any] = {
             "first_cost": round(1500.0 + draw.uniform(1.5, 3.0) * unit.price, 2),
             "electrical_current": round(unit.current * draw.uniform(1.0, 2.5), 1),
             "sound": unit.sound,
             "supply_voltage": unit.voltage,
             "phases": 1,
-        }[bound]
-        limits = replace(limits, **{bound: value})
+        }
+        limits = replace(limits, **{bound: value[bound]})
         marks.add(bound)
     dry = number % 7 == 5
     size = 0.1 if dry else draw.choice((0.3, 0.7, 1.0, 1.5))

@@ -217,7 +217,8 @@ def moved(site: Site, limit: str, value: float) -> Site:
         return replace(
             site, limits=replace(limits, max_units=count, max_per_model=max(count, limits.max_per_model))
         )
-    return replace(site, limits=replace(limits, **{limit: value}))
+    changed: dict[str, Any] = {limit: value}
+    return replace(site, limits=replace(limits, **changed))
 
 
 @pytest.mark.parametrize("name", NARROW)

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import functools
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -37,7 +38,7 @@ def demo(name: str) -> Prepared:
     return prepare_site(site=read_site(path=SCENARIOS / f"{name}.toml"))
 
 
-def followed(prepared: Prepared, part: Install, **limits: float) -> Followed:
+def followed(prepared: Prepared, part: Install, **limits: Any) -> Followed:
     """Follow a design of one part along the common year of six of it."""
     ample = lead_order(prepared=prepared, install=(replace(part, count=6),))
     return follow(

@@ -20,7 +20,15 @@ import pytest
 from selector.decide.choose import choose
 from selector.decide.evaluate import prepare_site
 from selector.decide.results import Choice
-from selector.inputs.site import HOURS, FloatArray, Install, Installation, MoistureGain, SpaceCooling
+from selector.inputs.site import (
+    HOURS,
+    Arrangement,
+    FloatArray,
+    Install,
+    Installation,
+    MoistureGain,
+    SpaceCooling,
+)
 from selector.physics.fit import FittedUnit
 from selector.physics.moist_air import humidity_ratio_of_relative_humidity
 from selector.physics.rating import FittedUnit as Fitted
@@ -70,7 +78,7 @@ def choice_for(
 ) -> Choice:
     """Choose for a demand of removal in sizes, hour by hour; price [currency/J]; allowed [h] above."""
     base = make_site()
-    terms = {"standalone": Installation(0.0, 0.0, 0.0, 5.0, 0.0)}
+    terms: dict[Arrangement, Installation] = {"standalone": Installation(0.0, 0.0, 0.0, 5.0, 0.0)}
     peak = float(demand.max())
     site = replace(
         base,
