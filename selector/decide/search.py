@@ -58,7 +58,6 @@ class Library:
     starts: FloatArray  # (B, PLACES + 1, 2)
     called: FloatArray  # (B, PLACES)
     sums: FloatArray  # (B, PLACES + 1, ABOVE + L)
-    fading: FloatArray  # (B, PLACES, 2)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -182,7 +181,6 @@ def _one(
     starts: FloatArray,
     called: FloatArray,
     shared: FloatArray,
-    fading: FloatArray,
     still: FloatArray,
     parts: IntArray,
     counts: IntArray,
@@ -213,7 +211,7 @@ def _one(
     ended, simulated, _ = follow_tables(
         plant, hours, wet, latent, limit_rh, limit_w, units, groups[:filled], amounts[:filled], first,
         Workspace(space.running[:filled], space.cell[:filled], space.out, space.moisture, space.above, space.sums),
-        starts[row], called[row], shared[row], fading[row], still, has, cost_limit, warm_limit, allowed, sums,
+        starts[row], called[row], shared[row], still, has, cost_limit, warm_limit, allowed, sums,
     )  # fmt: skip
     return ended, simulated
 
@@ -237,7 +235,6 @@ def _search(
     starts: FloatArray,
     called: FloatArray,
     shared: FloatArray,
-    fading: FloatArray,
     still: FloatArray,
     parts: IntArray,
     counts: IntArray,
@@ -255,7 +252,6 @@ def _search(
     own_starts: FloatArray,
     own_called: FloatArray,
     own_sums: FloatArray,
-    own_fading: FloatArray,
     ended: IntArray,
     cost: FloatArray,
     above: FloatArray,
@@ -319,8 +315,8 @@ def _search(
                     Workspace(
                         space.running[:filled], space.cell[:filled], space.out, space.moisture, space.above, space.sums
                     ),
-                    starts[row], called[row], shared[row], fading[row], still, has, limit - least, allowed, own_starts,
-                    own_called, own_sums, own_fading,
+                    starts[row], called[row], shared[row], still, has, limit - least, allowed, own_starts,
+                    own_called, own_sums,
                 )  # fmt: skip
                 spent += simulated
                 derived = True
@@ -347,13 +343,13 @@ def _search(
                 Workspace(
                     space.running[:filled], space.cell[:filled], space.out, space.moisture, space.above, space.sums
                 ),
-                own_starts, own_called, own_sums, own_fading, still, float(counts[d, last_part]), limit, warm_limit,
+                own_starts, own_called, own_sums, still, float(counts[d, last_part]), limit, warm_limit,
                 allowed, sums,
             )  # fmt: skip
         else:
             ended[d], simulated = _one(
                 plant, hours, wet, latent, limit_rh, limit_w, units, first, choices, ranks, existing, existing_counts,
-                existing_counts, existing_ranks, index, starts, called, shared, fading, still, parts[d], counts[d],
+                existing_counts, existing_ranks, index, starts, called, shared, still, parts[d], counts[d],
                 groups, amounts, fixed[d], limit, warm_limit, allowed, sums, space,
             )  # fmt: skip
         spent += simulated
@@ -385,7 +381,7 @@ def _search(
                     there[i] = existing_counts[i] - out[less.size + i]
                 came, simulated = _one(
                     plant, hours, wet, latent, limit_rh, limit_w, units, first, choices, ranks, existing, there,
-                    existing_counts, existing_ranks, index, starts, called, shared, fading, still, parts[d], less,
+                    existing_counts, existing_ranks, index, starts, called, shared, still, parts[d], less,
                     groups, amounts, 0.0, NO_LIMIT, warm_limit, allowed, sums, space,
                 )  # fmt: skip
                 spent += simulated
@@ -416,7 +412,6 @@ def library_for(*, prepared: Prepared, choices: int, leads: tuple[int, ...]) -> 
         np.repeat(empty.starts[None], rows, axis=0),
         np.repeat(empty.called[None], rows, axis=0),
         np.repeat(empty.sums[None], rows, axis=0),
-        np.repeat(empty.fading[None], rows, axis=0),
     )
 
 
@@ -427,7 +422,7 @@ def row_of(*, library: Library, choice: int) -> Trajectory:
     Returns: `Trajectory`.
     """
     row = library.index[choice]
-    return Trajectory(library.starts[row], library.called[row], library.sums[row], library.fading[row])
+    return Trajectory(library.starts[row], library.called[row], library.sums[row])
 
 
 def chained(*, designs: Designs, order: IntArray) -> tuple[IntArray, IntArray]:
@@ -494,9 +489,9 @@ def search(
         spent += _search(
             *tables(prepared), prepared.first_hour, field.choices, field.ranks, field.existing,
             field.existing_counts, field.existing_ranks, library.index, library.starts, library.called,
-            library.sums, library.fading, still, designs.parts, designs.counts, designs.fixed, order[at : at + step],
+            library.sums, still, designs.parts, designs.counts, designs.fixed, order[at : at + step],
             chains[at : at + step], spare, warm_limit, allowed, best, budget - spent, groups, amounts, space,
-            own.starts, own.called, own.sums, own.fading, ended, cost, above, warm,
+            own.starts, own.called, own.sums, ended, cost, above, warm,
         )  # fmt: skip
         if progress is not None:
             progress(min(at + step, order.size))

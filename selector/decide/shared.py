@@ -3,17 +3,14 @@
 While a design holds the humidistat's set point, what happens depends on how many units run, not on how many there
 are. So all designs with the same lead model in the same arrangement share one trajectory, simulated once with as many
 of it as the limits allow. A design leaves it in the first hour that calls more units than it has, is simulated from
-the trajectory's own state, and returns to it when its state is the same again, to 1e-12 of it. While set points are
-held it is the same to the bit. The result is the plain simulation's but for the order in which sums are added up.
+the trajectory's own state, and returns to it when its state is the same again, to the bit: hours start from rounded
+states (`year.rounded`). The result is the plain simulation's but for the order in which sums are added up.
 
-In calm hours (no unit called, coil idle, nothing evaporates, all limits well away) neither cost nor judgement depends
-on the exact state, and a small difference of state fades by a known factor: such hours are shared as well.
 Units: °C, kg/kg, currency; `place` counts the hours of warm-up and year.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,11 +20,10 @@ from selector.inputs.site import HOURS, FloatArray, Install
 from selector.physics.air_handler import FAN_RUNS, Now, Plant
 from selector.physics.arrangements import Groups, IntArray
 from selector.physics.compiled import compiled
-from selector.physics.humidistat import IDLE, MEAN_W, MODE, SATURATED, can_run, wettest_end
-from selector.physics.moist_air import humidity_ratio_of_relative_humidity, relative_humidity
-from selector.physics.prepare import NEVER, WARM, Prepared, groups_of
+from selector.physics.humidistat import IDLE, MODE, SATURATED, can_run, wettest_end
+from selector.physics.moist_air import humidity_ratio_of_relative_humidity
+from selector.physics.prepare import NEVER, Prepared, groups_of
 from selector.physics.step import HOUR
-from selector.physics.thermostat import COIL_HEAT, COIL_SHARE, HEAT_LOSS, HEATING, MEAN_T, VAPOUR_LOSS
 from selector.physics.year import (
     ABOVE_LIMIT,
     COIL_FROST,
@@ -61,7 +57,6 @@ class Trajectory:
     called: FloatArray  # (PLACES,) unit-hours of the lead called; infinite where they did not suffice, or not known;
     # UNABLE where it could not be called
     sums: FloatArray  # (PLACES + 1, ABOVE + L) running sums over the year's hours before each place
-    fading: FloatArray  # (PLACES, 2) share of a difference in °C, kg/kg that is left after the hour; NaN: not calm
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,12 +88,11 @@ def trace_tables(
     starts: FloatArray,
     called: FloatArray,
     sums: FloatArray,
-    fading: FloatArray,
 ) -> None:
     """Simulate the common year; see `trace`.
 
     Args: as `advance`; lead, the group that leads, -1 for none; first, hour of the year at which the year starts;
-        starts [°C, kg/kg], called [unit-hours], sums and fading are filled, as in `Trajectory`.
+        starts [°C, kg/kg], called [unit-hours] and sums are filled, as in `Trajectory`.
     """
     for place in range(called.size):
         hour = hour_of(place, first)
@@ -120,10 +114,6 @@ def trace_tables(
             sums[place + 1, FROST_HOURS] += space.sums[IS_FROST]
             for k in range(space.above.size):
                 sums[place + 1, ABOVE + k] += space.above[k]
-        fading[place, 0], fading[place, 1] = _fading(
-            plant, hours[hour], limit_rh[:, hour], limit_w[:, hour], wet.shape[1], starts[place, 0],
-            starts[place + 1, 0], starts[place + 1, 1], space,
-        )  # fmt: skip
 
 
 @compiled
@@ -155,46 +145,6 @@ def _waits(groups: Groups, counts: IntArray) -> bool:
         ):
             return True
     return False
-
-
-@compiled
-def _same(off_t: float, off_w: float) -> bool:
-    """Whether two states are the same, to 1e-12 of either."""
-    return abs(off_t) < 2e-11 and abs(off_w) < 1e-14
-
-
-@compiled
-def _fading(
-    plant: Plant,
-    now: Now,
-    limit_rh: FloatArray,
-    limit_w: FloatArray,
-    surfaces: int,
-    start_t: float,
-    end_t: float,
-    end_w: float,
-    space: Workspace,
-) -> tuple[float, float]:
-    """What is left of a small difference of state after a calm hour; not a number where the hour is not calm."""
-    out = space.out
-    if space.moisture[MODE] != IDLE or out[COIL_SHARE] > 0.0 or surfaces > 0 or out[COIL_HEAT] > 0.0:
-        return math.nan, math.nan
-    mean_t, mean_w = out[MEAN_T], space.moisture[MEAN_W]
-    set_w = now.set_w
-    if now.set_rh < NEVER:
-        set_w = min(set_w, humidity_ratio_of_relative_humidity(start_t, now.set_rh, now.pressure))
-    if end_w > 0.98 * set_w or mean_t > now.cooling_setpoint + WARM - 0.1:
-        return math.nan, math.nan
-    moist = relative_humidity(mean_t, mean_w, now.pressure)
-    for k in range(limit_rh.size):
-        if moist > limit_rh[k] - 0.01 or mean_w > 0.98 * limit_w[k]:
-            return math.nan, math.nan
-    left_w = math.exp(-out[VAPOUR_LOSS] * HOUR / plant.vapour_capacity)
-    if out[HEATING] > 0.0:
-        return 0.0, left_w
-    if end_t > now.cooling_setpoint - 0.1 or end_t < now.heating_setpoint + 0.1:
-        return math.nan, math.nan
-    return math.exp(-out[HEAT_LOSS] * HOUR / plant.air_capacity), left_w
 
 
 def unavoidable(*, prepared: Prepared) -> FloatArray:
@@ -229,7 +179,6 @@ def blank(*, prepared: Prepared, start: tuple[float, float] | None = None) -> Tr
         starts,
         np.full(PLACES, np.inf),
         np.zeros((PLACES + 1, ABOVE + limits)),
-        np.full((PLACES, 2), np.nan),
     )
 
 
@@ -248,7 +197,6 @@ def trace(
     trace_tables(
         *tables(prepared), groups, counts, lead, prepared.first_hour,
         workspace(groups=counts.size, limits=prepared.limit_rh.shape[0]), one.starts, one.called, one.sums,
-        one.fading,
     )  # fmt: skip
     return one
 
@@ -296,7 +244,6 @@ def follow_tables(
     starts: FloatArray,
     called: FloatArray,
     shared: FloatArray,
-    fading: FloatArray,
     still: FloatArray,
     has: float,
     cost_limit: float,
@@ -307,7 +254,7 @@ def follow_tables(
     """Follow a design along a trajectory; see `follow`.
 
     Args: as `advance`; first, hour of the year at which the year starts; starts [°C, kg/kg], called [unit-hours],
-        shared (its `sums`) and fading as in `Trajectory`; still (PLACES + 1,) [currency] as `unavoidable`; has, units
+        shared (its `sums`) as in `Trajectory`; still (PLACES + 1,) [currency] as `unavoidable`; has, units
         of the lead; cost_limit [currency], warm_limit [h] and allowed (L,) [h], above which the design is stopped;
         sums, filled.
     Returns: FINISHED or what stopped it; hours simulated; the most unit-hours of the lead that were called.
@@ -329,28 +276,6 @@ def follow_tables(
         place = end
         state_t, state_w = starts[place, 0], starts[place, 1]
         while place < called.size:
-            off_t, off_w = state_t - starts[place, 0], state_w - starts[place, 1]
-            calm = place
-            while (
-                calm < called.size
-                and abs(off_w) < 0.005 * state_w
-                and abs(off_t) < 0.02
-                and fading[calm, 1] > 0.0
-                and (fading[calm, 0] > 0.0 or off_t == 0.0)
-                and not (waits and called[calm] == UNABLE)
-            ):
-                off_t *= fading[calm, 0]
-                off_w *= fading[calm, 1]
-                calm += 1
-                if _same(off_t, off_w):
-                    break
-            if calm > place:
-                for column in range(sums.size):
-                    sums[column] += shared[calm, column] - shared[place, column]
-                place = calm
-                if place == called.size or (_same(off_t, off_w)):
-                    break
-                state_t, state_w = starts[place, 0] + off_t, starts[place, 1] + off_w
             state_t, state_w = advance(
                 plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour_of(place, first), state_t,
                 state_w, space,
@@ -366,7 +291,7 @@ def follow_tables(
                 if ended != FINISHED:
                     return ended, simulated, most
             place += 1
-            if _same(state_t - starts[place, 0], state_w - starts[place, 1]):
+            if state_t == starts[place, 0] and state_w == starts[place, 1]:
                 break
     return FINISHED, simulated, most
 
@@ -388,7 +313,6 @@ def derive_tables(
     starts: FloatArray,
     called: FloatArray,
     shared: FloatArray,
-    fading: FloatArray,
     still: FloatArray,
     has: float,
     cost_limit: float,
@@ -396,12 +320,11 @@ def derive_tables(
     own_starts: FloatArray,
     own_called: FloatArray,
     own_sums: FloatArray,
-    own_fading: FloatArray,
 ) -> tuple[int, int]:
     """Simulate the common year of designs that differ only in how many units of their last part they have.
 
     Args: as `follow_tables`; groups and counts with ample units of the last part; last, its place; own_starts,
-        own_called, own_sums and own_fading are filled as a `Trajectory`, own_called with units of the last part;
+        own_called and own_sums are filled as a `Trajectory`, own_called with units of the last part;
         cost_limit [currency], for energy
         alone, and allowed (L,) [h], above which it is broken off: what follows is left unknown.
     Returns: FINISHED or what broke it off; hours simulated.
@@ -409,14 +332,12 @@ def derive_tables(
     simulated = 0
     place = 0
     own_called[:] = np.inf
-    own_fading[:] = np.nan
     own_sums[0] = 0.0
     columns = own_sums.shape[1]
     waits = _waits(groups, counts)
     while place < called.size:
         while place < called.size and called[place] <= has and not (waits and called[place] == UNABLE):
             own_starts[place, 0], own_starts[place, 1] = starts[place, 0], starts[place, 1]
-            own_fading[place, 0], own_fading[place, 1] = fading[place, 0], fading[place, 1]
             own_called[place] = 0.0
             for column in range(columns):
                 gained = shared[place + 1, column] - shared[place, column]
@@ -431,26 +352,6 @@ def derive_tables(
             for column in range(columns):
                 own_sums[place + 1, column] = own_sums[place, column]
             hour = hour_of(place, first)
-            off_t, off_w = state_t - starts[place, 0], state_w - starts[place, 1]
-            if (
-                fading[place, 1] > 0.0
-                and abs(off_w) < 0.005 * state_w
-                and abs(off_t) < 0.02
-                and (fading[place, 0] > 0.0 or off_t == 0.0)
-                and not (waits and called[place] == UNABLE)
-            ):
-                own_called[place] = 0.0
-                own_fading[place, 0], own_fading[place, 1] = fading[place, 0], fading[place, 1]
-                for column in range(columns):
-                    own_sums[place + 1, column] += shared[place + 1, column] - shared[place, column]
-                off_t *= fading[place, 0]
-                off_w *= fading[place, 1]
-                place += 1
-                if _same(off_t, off_w):
-                    break
-                state_t, state_w = starts[place, 0] + off_t, starts[place, 1] + off_w
-                continue
-            before_t = state_t
             state_t, state_w = advance(
                 plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour, state_t, state_w, space
             )  # fmt: skip
@@ -462,16 +363,12 @@ def derive_tables(
                 own_sums[place + 1, FROST_HOURS] += space.sums[IS_FROST]
                 for k in range(space.above.size):
                     own_sums[place + 1, ABOVE + k] += space.above[k]
-            own_fading[place, 0], own_fading[place, 1] = _fading(
-                plant, hours[hour], limit_rh[:, hour], limit_w[:, hour], wet.shape[1], before_t, state_t, state_w,
-                space,
-            )  # fmt: skip
             place += 1
             ended = _judge(own_sums[place], still[place], cost_limit, NO_LIMIT, allowed)
             if ended != FINISHED:
                 own_starts[place, 0], own_starts[place, 1] = state_t, state_w
                 return ended, simulated
-            if _same(state_t - starts[place, 0], state_w - starts[place, 1]):
+            if state_t == starts[place, 0] and state_w == starts[place, 1]:
                 break
         own_starts[place, 0], own_starts[place, 1] = state_t, state_w
     return FINISHED, simulated
@@ -502,7 +399,7 @@ def follow(
     sums[COST] = fixed
     ended, simulated, most = follow_tables(
         *tables(prepared), groups, counts, prepared.first_hour, workspace(groups=counts.size, limits=limits),
-        trajectory.starts, trajectory.called, trajectory.sums, trajectory.fading,
+        trajectory.starts, trajectory.called, trajectory.sums,
         unavoidable(prepared=prepared), float(has), cost_limit, warm_limit,
         np.full(limits, NO_LIMIT) if allowed is None else allowed, sums,
     )  # fmt: skip

@@ -13,15 +13,39 @@ import math
 
 from selector.inputs.site import FloatArray
 from selector.physics.air_handler import FAN_OFF, NO_ECONOMIZER, Now, Plant
-from selector.physics.arrangements import FRACTION, OFF, OUTDOOR_AIR, RUNS, SUPPLY_SIDE, Groups, IntArray
+from selector.physics.arrangements import (
+    ENTERING_T,
+    FLOW,
+    FRACTION,
+    LEAVING_T,
+    LEAVING_W,
+    OFF,
+    OUTDOOR_AIR,
+    RUNS,
+    SUPPLY_SIDE,
+    Groups,
+    IntArray,
+    heat_air,
+    run_group,
+)
 from selector.physics.compiled import compiled
-from selector.physics.step import HOUR, source_for, step
+from selector.physics.moist_air import sensible_heat
+from selector.physics.step import HOUR, first, second, source_for, step
 from selector.physics.thermostat import (
     COIL_FULL,
+    COIL_HEAT,
+    COIL_IN_T,
+    COIL_IN_W,
+    COIL_OUT_T,
+    COIL_OUT_W,
     COIL_REMOVED,
     COIL_SHARE,
+    FAN_SHARE,
     GAIN_VAPOUR,
+    HEAT_LOSS,
+    HEATING,
     KEPT,
+    KEPT_FALL,
     MEAN_T,
     REMOVED,
     SHARE_SETTLED,
@@ -31,6 +55,11 @@ from selector.physics.thermostat import (
 )
 
 MOST_UNITS = 1000.0  # unit-hours beyond which no root is looked for
+
+CLOSE_T = 1e-5  # K, between the mean dry bulb that machines are evaluated at and the one that they lead to
+CLOSE_W = 3e-7  # kg/kg, likewise; the rest is linearised
+CLOSE = 1e-6  # of what the units take, to which their unit-hours are found; their removal takes up the rest
+SHORT = 0.9  # the first guess of unit-hours falls short, so that what there is may be seen to lack at once
 
 JOINT = 10  # turns for which dry bulb and moisture are sought together; then one inside the other
 
@@ -78,7 +107,7 @@ def respond_near(
     """Evaluate the hour once, near the mean dry bulb that the response itself leads to.
 
     Args: as `respond`; guess_t [°C] of the mean dry bulb.
-    Returns: mean dry bulb that the response leads to [°C]; whether it is the one it was evaluated at, to 1e-6 K. Where
+    Returns: mean dry bulb that the response leads to [°C]; whether it is the one it was evaluated at, to CLOSE_T. Where
         a coil at its limit makes the response steep, or the caller is `patient`, the mean is settled here; otherwise
         the caller evaluates again at the mean returned, together with what else it is looking for.
     """
@@ -88,15 +117,15 @@ def respond_near(
     for turn in range(60):
         respond(plant, now, wet, latent, units, groups, running, start_t, tried, mean_w, cell, out)
         miss = out[MEAN_T] - tried
-        if abs(miss) < 1e-6 or does_not_depend(wet, running, out):
+        if abs(miss) < CLOSE_T or does_not_depend(wet, running, out):
             return out[MEAN_T], out[SHARE_SETTLED] > 0.0
         if turn == 0 and out[COIL_FULL] == 0.0 and not patient:
             return out[MEAN_T], False
         following = out[MEAN_T]
-        if turn > 0 and miss != miss_before:
-            slope = (miss - miss_before) / (tried - before)
-            if slope < -0.01:
-                following = tried - miss / slope
+        if turn > 0 and miss != miss_before and abs(tried - before) > 1e-4:
+            out[KEPT_FALL] = (miss - miss_before) / (tried - before)
+        if out[KEPT_FALL] < -0.01:
+            following = tried - miss / out[KEPT_FALL]
         before, miss_before = tried, miss
         tried = following
     return tried, False
@@ -113,25 +142,31 @@ def float_moisture(
     running: FloatArray,
     start_t: float,
     start_w: float,
+    guess_t: float,
+    guess_w: float,
     cell: FloatArray,
     out: FloatArray,
 ) -> tuple[float, float, bool]:
     """Let the moisture float with given running units.
 
-    Args: as `respond`; start_w [kg/kg] at the start of the hour.
-    Returns: humidity ratio at the end and mean [kg/kg]; whether the mean settled to 1e-8.
+    Args: as `respond`; start_w [kg/kg] at the start of the hour; guess_t [°C] and guess_w [kg/kg] of the mean.
+    Returns: humidity ratio at the end and mean [kg/kg]; whether the mean settled to CLOSE_W.
     """
-    tried = start_w
-    mean_t = start_t
+    tried = guess_w
+    mean_t = guess_t
     slope = 0.0
     before = 0.0
-    net_before = 0.0
+    net_before, t_before = 0.0, 0.0
+    warming = 0.0  # K of the mean dry bulb for each kg/kg of the mean humidity ratio
     for turn in range(60):
+        guess_t = mean_t + warming * (tried - before)
         mean_t, good = respond_near(
-            plant, now, wet, latent, units, groups, running, start_t, mean_t, tried, turn > JOINT, cell, out
+            plant, now, wet, latent, units, groups, running, start_t, guess_t, tried, turn > JOINT, cell, out
         )
+        if turn > 0 and abs(tried - before) > CLOSE_W:
+            warming = (mean_t - t_before) / (tried - before)
         net = out[REMOVED] - out[GAIN_VAPOUR]
-        if turn > 0 and abs(tried - before) > 1e-6:  # a slope over less would be noise
+        if turn > 0 and abs(tried - before) > CLOSE_W:  # a slope over less would be noise
             following = max(0.0, (net - net_before) / (tried - before))
             slope = following if turn < 6 else max(slope, following)  # at a kink the steeper side settles
         straight = does_not_depend(wet, running, out)
@@ -145,7 +180,7 @@ def float_moisture(
         )
         if straight:
             return end, mean, good
-        if abs(mean - tried) < 1e-8 and good:
+        if good and abs(mean - tried) < (CLOSE_W if turn > 0 else 1e-8):
             # the linear part of the last correction belongs to what was linearised
             change = slope * (mean - tried)
             if out[COIL_SHARE] > 0.0:
@@ -155,9 +190,74 @@ def float_moisture(
                 out[GAIN_VAPOUR] -= change
                 out[VAPOUR_SOURCE] -= change
             return end, mean, good
-        before, net_before = tried, net
+        before, net_before, t_before = tried, net, mean_t
         tried = max(1e-6, mean)
     return end, mean, False
+
+
+@compiled
+def likely_outdoor_air(plant: Plant, now: Now) -> float:
+    """Outdoor air that the hour brings if units send none outdoors and the economizer stays shut.
+
+    Args: plant; now, the hour.
+    Returns: flow [kg/s], through the air handler and the envelope; without what a shut damper leaks.
+    """
+    if plant.has_air_handler == 0 or now.ventilation <= 0.0:
+        return now.infiltration
+    brought = plant.outdoor * now.ventilation
+    infiltration = max(0.0, now.infiltration - max(0.0, brought - plant.exhaust))
+    return brought + infiltration + max(0.0, plant.exhaust - brought)
+
+
+@compiled
+def first_guess(
+    plant: Plant,
+    now: Now,
+    units: FloatArray,
+    groups: Groups,
+    free: int,
+    need: float,
+    mean_t: float,
+    mean_w: float,
+    cell: FloatArray,
+    out: FloatArray,
+) -> tuple[float, float]:
+    """Guess the unit-hours that a need takes, from one unit on the air that it would meet with none running.
+
+    Args: as `hold_moisture`; need [kg/s]; mean_t [°C], mean_w [kg/kg] and out (RESPONSE,) with none of it running.
+    Returns: unit-hours, short of the need by SHORT; rise of the mean dry bulb [K] for each of them, where nothing
+        holds it.
+    """
+    dry_bulb, ratio = mean_t, mean_w
+    place = 0
+    if groups[free].arrangement == OUTDOOR_AIR:
+        dry_bulb, ratio = now.outdoor_t, now.outdoor_w
+    elif groups[free].arrangement == SUPPLY_SIDE:
+        dry_bulb, ratio = out[COIL_IN_T], out[COIL_IN_W]
+        place = OFF
+        if out[COIL_SHARE] > 0.5 * out[FAN_SHARE]:
+            dry_bulb, ratio = out[COIL_OUT_T], out[COIL_OUT_W]
+            place = 0
+        if plant.fan_after_coil == 1:
+            dry_bulb = heat_air(dry_bulb, ratio, plant.fan_power, plant.supply)
+    run_group(
+        free, place, groups[free].flow_fraction, units, groups, dry_bulb, ratio, now.pressure,
+        (now.outdoor_t, now.outdoor_w), (mean_t, mean_w), cell,
+    )  # fmt: skip
+    row = cell[free]
+    removal = row[place + FLOW] * (ratio - row[place + LEAVING_W])
+    if removal <= 0.0:
+        return 1.0, 0.0
+    guess = min(MOST_UNITS, max(1e-3, SHORT * need / removal))
+    if out[COIL_SHARE] > 0.0 or out[HEATING] > 0.0 or out[COIL_HEAT] > 0.0:
+        return guess, 0.0
+    heat = row[place + FLOW] * sensible_heat(
+        row[place + LEAVING_W], row[place + LEAVING_T], row[place + ENTERING_T]
+    )
+    if groups[free].fan == 1:
+        heat += plant.fan_power * max(0.0, min(1.0, guess) - out[FAN_SHARE]) / guess
+    z = out[HEAT_LOSS] * HOUR / plant.air_capacity
+    return guess, heat * HOUR / plant.air_capacity * second(z, first(z))
 
 
 @compiled
@@ -177,58 +277,67 @@ def hold_moisture(
     set_w: float,
     cell: FloatArray,
     out: FloatArray,
-) -> tuple[int, float, bool]:
+) -> tuple[int, float, bool, float]:
     """Find the unit-hours of one group that bring the space to its set point at the end of the hour.
 
     Args: as `respond`; free, the group whose `running` is sought; count, units of it that there are; ask, whether to
         see first if the space stays under its set point without it; start_w, set_w [kg/kg].
     Returns: NOT_CALLED, HELD, LACKING with `count` units, or OUT_OF_RANGE; mean humidity ratio [kg/kg]; whether it
-        settled. The search looks at `count` only to give up, so that a design of more units follows the same path.
+        settled; a guess of the mean dry bulb with `count` units [°C]. The search looks at `count` only to give up, so
+        that a design of more units follows the same path.
     """
     mean_t = start_t
-    mean_w = 0.5 * (start_w + set_w)
+    _, mean_w = source_for(start_w, set_w, likely_outdoor_air(plant, now), plant.vapour_capacity)
     low, low_miss = 0.0, 0.0
     high, high_miss = MOST_UNITS, 0.0
     tried = 0.0 if ask else 1.0
-    last, last_miss = 0.0, 0.0
+    last, last_miss, last_t = 0.0, 0.0, start_t
+    warming = 0.0  # K of the mean dry bulb for each unit-hour
     ran = False  # the group has been seen to run on the air that it leads to
     fresh = True  # no evaluation with a running unit yet
     width, slow = MOST_UNITS, 0  # of the bracket, and for how many steps it has not halved
     for turn in range(80):
         running[free] = tried
+        guess_t = mean_t + warming * (tried - last)
         mean_t, good = respond_near(
-            plant, now, wet, latent, units, groups, running, start_t, mean_t, mean_w, turn > JOINT, cell, out
+            plant, now, wet, latent, units, groups, running, start_t, guess_t, mean_w, turn > JOINT, cell, out
         )
         wanted, following = source_for(start_w, set_w, out[VAPOUR_LOSS], plant.vapour_capacity)
+        near = abs(mean_t - guess_t) < 0.1 and abs(following - mean_w) < 1e-6
         good = good and abs(following - mean_w) < 1e-9
         mean_w = following
         miss = wanted - (out[VAPOUR_SOURCE] - out[REMOVED])  # above 0: removes too much
-        close = abs(miss) <= 1e-7 * abs(out[REMOVED] - out[COIL_REMOVED])
+        taken = out[REMOVED] - out[COIL_REMOVED]
+        close = abs(miss) <= CLOSE * abs(taken)
+        at_count = mean_t + warming * (count - tried)
         if (tried == 0.0 or close) and not good:
+            last, last_t = tried, mean_t
             continue  # the same again at the mean state that it leads to
         if tried == 0.0:
             if miss >= 0.0:
-                return NOT_CALLED, mean_w, good
+                return NOT_CALLED, mean_w, good, mean_t
         elif close:
             out[REMOVED] -= miss  # the units' removal takes up what is left
-            return HELD if tried <= count else LACKING, mean_w, good
+            return HELD if tried <= count else LACKING, mean_w, good, at_count
         elif not_in_range(groups, free, cell):
             # more than there are may heat the space out of their range where fewer only lacked
-            return LACKING if ran and tried > count else OUT_OF_RANGE, mean_w, good
+            return LACKING if ran and tried > count else OUT_OF_RANGE, mean_w, good, mean_t
         else:
             ran = True
-        if not good:
+        if not good and not (near and abs(miss) > 0.05 * abs(taken)):
             pass  # not yet at the state that it leads to: no bound of the bracket
         elif miss < 0.0:
             low, low_miss = tried, miss
             if low > count:
-                return LACKING, mean_w, good
+                return LACKING, mean_w, good, at_count
         else:
             high, high_miss = tried, miss
         if tried == 0.0:
-            following = 1.0
+            following, warming = first_guess(
+                plant, now, units, groups, free, -miss, mean_t, mean_w, cell, out
+            )
         elif fresh and not ask:
-            removed = max(1e-12, out[REMOVED] - out[COIL_REMOVED])
+            removed = max(1e-12, taken)
             following = tried * max(0.02, min(50.0, (removed - miss) / removed))
         else:
             gain = (miss - last_miss) / (tried - last) if tried != last else 0.0
@@ -236,7 +345,7 @@ def hold_moisture(
                 following = max(0.1 * tried, min(3.0 * tried, tried - miss / gain))
             elif high_miss == 0.0:  # only too little so far
                 if tried >= MOST_UNITS:
-                    return LACKING, mean_w, good
+                    return LACKING, mean_w, good, at_count
                 # ahead of a running coil the first units may take little more than the coil then loses, or less
                 following = tried - miss / gain if gain > 0.0 else MOST_UNITS
                 following = min(MOST_UNITS, 3.0 * tried, max(following, tried * 1.0000001))
@@ -255,12 +364,14 @@ def hold_moisture(
                     slow = 0
                 if high - low < 1e-12 * high:
                     out[REMOVED] -= miss
-                    return HELD if tried <= count else LACKING, mean_w, good
+                    return HELD if tried <= count else LACKING, mean_w, good, at_count
+            if abs(tried - last) > 1e-6 * tried:
+                warming = (mean_t - last_t) / (tried - last)
         fresh = fresh and tried == 0.0
-        last, last_miss = tried, miss
+        last, last_miss, last_t = tried, miss, mean_t
         tried = following
     out[REMOVED] -= miss
-    return HELD if tried <= count else LACKING, mean_w, False
+    return HELD if tried <= count else LACKING, mean_w, False, mean_t
 
 
 @compiled
@@ -335,17 +446,33 @@ def hour_step(
     cell[:, FRACTION] = math.nan
     cell[:, OFF + FRACTION] = math.nan
     asked = False
+    guess_t, guess_w = start_t, start_w
     if set_w < math.inf and wettest_end(plant, now, wet, start_w) > set_w:
         for i in range(running.size):
             if counts[i] == 0 or not can_run(plant, now, groups, i):
                 continue
-            result, mean, good = hold_moisture(
-                plant, now, wet, latent, units, groups, running, i, float(counts[i]), not asked, start_t, start_w,
-                set_w, cell, out,
-            )  # fmt: skip
+            count = float(counts[i])
+            result, mean, good, guess_t = hold_moisture(
+                plant,
+                now,
+                wet,
+                latent,
+                units,
+                groups,
+                running,
+                i,
+                count,
+                not asked,
+                start_t,
+                start_w,
+                set_w,
+                cell,
+                out,
+            )
             asked = True
             if result == NOT_CALLED:
                 moisture[MODE] = IDLE
+                guess_w = mean
                 break
             if result == HELD:
                 moisture[MODE] = HOLDING
@@ -354,12 +481,18 @@ def hour_step(
                 moisture[SETTLED] = 1.0 if good else 0.0
                 return
             moisture[MODE] = SATURATED
-            running[i] = float(counts[i])
+            taken = out[REMOVED] - out[COIL_REMOVED]
+            less = taken * (1.0 - count / running[i]) if running[i] > count else 0.0
+            _, guess_w = step(
+                start_w, out[VAPOUR_SOURCE] - out[REMOVED] + less, out[VAPOUR_LOSS], plant.vapour_capacity
+            )
+            running[i] = count
             if result == OUT_OF_RANGE:
                 running[i] = 0.0
                 moisture[LOST] = 1.0
+                guess_t, guess_w = start_t, start_w
     end, mean, good = float_moisture(
-        plant, now, wet, latent, units, groups, running, start_t, start_w, cell, out
+        plant, now, wet, latent, units, groups, running, start_t, start_w, guess_t, guess_w, cell, out
     )
     moisture[END_W] = end
     moisture[MEAN_W] = mean

@@ -27,6 +27,7 @@ from selector.physics.air_handler import (
     interpolate,
     most_given_back,
     supply,
+    surely_taken_up,
 )
 from selector.physics.arrangements import (
     OFF,
@@ -82,10 +83,15 @@ from selector.physics.step import source_for, step
 ) = range(35)
 RESPONSE = 35
 
-# from here on, what the coil's stages did last in this hour; stages beyond the fourth start afresh
+# from here on, where searches ended last in this hour, to start from there: not a number at the hour's beginning
 KEPT = RESPONSE
+KEPT_ON = KEPT  # share of the hour that the first stage ran
+KEPT_FALL = KEPT + 1  # change of what a mean dry bulb leads to, less that mean, for each kelvin of it
+KEPT_COIL = KEPT + 2  # the coil's stages; those beyond the fourth start afresh
 KEPT_SURFACE, KEPT_T, KEPT_W, KEPT_IN_T, KEPT_IN_W, KEPT_FLOW = range(6)
 KEPT_STAGES = 4
+KEPT_VALVE = KEPT_COIL + 6  # surface temperature that the chilled-water valve held
+WHOLE_RESPONSE = KEPT_COIL + 6 * KEPT_STAGES
 SETTLED_SHARE = 1e-6  # of the hour, to which the fan's share is found where it follows coil or heating
 
 
@@ -136,12 +142,12 @@ def coil_again(
 ) -> tuple[float, float, float]:
     """`coil_at`, or what it gave for the same air in this hour, or started from there.
 
-    Args: as `coil_at`; out (RESPONSE + 6 KEPT_STAGES,).
+    Args: as `coil_at`; out (WHOLE_RESPONSE,).
     Returns: as `coil_at`.
     """
     if stage > KEPT_STAGES:
         return coil_at(plant, stage, flow, dry_bulb, ratio, outdoor, pressure, bypass, math.nan)
-    kept = out[KEPT + 6 * (stage - 1) : KEPT + 6 * stage]
+    kept = out[KEPT_COIL + 6 * (stage - 1) : KEPT_COIL + 6 * stage]
     if kept[KEPT_IN_T] != dry_bulb or kept[KEPT_IN_W] != ratio or kept[KEPT_FLOW] != flow:
         kept[KEPT_SURFACE], kept[KEPT_T], kept[KEPT_W] = coil_at(
             plant, stage, flow, dry_bulb, ratio, outdoor, pressure, bypass, kept[KEPT_SURFACE]
@@ -224,19 +230,26 @@ def cool_in_stages(
         condensing = flow * (ratio - leaving_w)
         if stage == 1 and share - on > 1e-9 and condensing > 0.0 and on > 0.0:
             # the wet coil gives back moisture, and cools, while the fan outlasts it
-            most = most_given_back(dry_bulb, ratio, surface, pressure)
+            enough = surely_taken_up(dry_bulb, ratio, surface, pressure)
+            most = -1.0
             left, right = 0.0, on
             last, last_miss = 0.0, share * idle - required
+            if out[KEPT_ON] > 0.0 and out[KEPT_ON] < on:
+                on = out[KEPT_ON]
             for _ in range(60):
                 back = on * condensing * (1.0 - interpolate(latent, on / share))
-                rise = min(most, back / ((share - on) * flow))
+                rise = back / ((share - on) * flow)
+                if rise > enough:
+                    if most < 0.0:
+                        most = most_given_back(dry_bulb, ratio, surface, pressure)
+                    rise = min(most, rise)
                 low_t, low_w = given_back_air(dry_bulb, ratio, rise, surface)
                 low, low_removal = supply(
                     plant, OFF, units, groups, running, used, share, flow, low_t, low_w, bypass, bypass_t, bypass_w,
                     pressure, outdoor, space, cell,
                 )  # fmt: skip
                 miss = on * high + (share - on) * low - required
-                if abs(miss) <= 1e-12 * (abs(required) + abs(high)) or right - left < 1e-15:
+                if abs(miss) <= 1e-11 * (abs(required) + abs(high)) or right - left < 1e-15:
                     break
                 if miss > 0.0:
                     left = on
@@ -247,6 +260,7 @@ def cool_in_stages(
                     following = 0.5 * (left + right)
                 last, last_miss = on, miss
                 on = following
+            out[KEPT_ON] = on
             out[GIVEN_BACK] = (share - on) * flow * (low_w - ratio)
         load = coil_load(flow, factor, dry_bulb, ratio, surface, pressure)
         heat = on * load
@@ -324,7 +338,7 @@ def cool_with_water(
     if short < -1e-12 * (abs(required) + abs(high)):
         cold, warm = surface, dry_bulb
         last, last_miss = surface, short
-        guess = out[KEPT + 6]  # where the valve stood last in this hour
+        guess = out[KEPT_VALVE]  # where the valve stood last in this hour
         tried = guess if cold < guess < warm else 0.5 * (cold + warm)
         for _ in range(80):
             leaving_t, leaving_w = leaving_air(factor, dry_bulb, ratio, tried, pressure)
@@ -334,7 +348,7 @@ def cool_with_water(
             )  # fmt: skip
             miss = share * high - required
             surface = tried
-            out[KEPT + 6] = tried
+            out[KEPT_VALVE] = tried
             if abs(miss) <= 1e-12 * (abs(required) + abs(high)) or warm - cold < 1e-12:
                 break
             if miss < 0.0:
@@ -398,7 +412,7 @@ def respond(
     Args: plant; now, the hour; wet (N, WET) surfaces and plants in it; latent (K,) capacity at part load over
         runtime 0 to 1; units (U, P) parameters; groups; running (G,) [unit-hours]; start_t [°C] at
         the start of the hour; mean_t [°C] and mean_w [kg/kg] at which machines and evaporation are evaluated;
-        cell (G, CELL) and out (RESPONSE + 6 KEPT_STAGES,) are filled.
+        cell (G, CELL) and out (WHOLE_RESPONSE,) are filled.
     """
     out[:RESPONSE] = 0.0
     pressure = now.pressure

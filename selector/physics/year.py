@@ -6,6 +6,7 @@ The year is periodic and starts at the driest season's first hour, after a warm-
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -39,14 +40,19 @@ from selector.physics.thermostat import (
     END_T,
     FAN_SHARE,
     HEATING,
-    KEPT_STAGES,
     MEAN_T,
     RESPONSE,
     SURFACE_T,
     VENTILATION,
+    WHOLE_RESPONSE,
 )
 
 WARM_UP = 336  # hours simulated ahead of the year, from set point
+
+# An hour starts from the state that the hour before ended with, rounded to these parts of a kelvin and of a kg/kg
+# (about 1e-6 K and 1e-9 kg/kg): years that come to the same state go on alike to the bit.
+PER_KELVIN = 2.0**20
+PER_RATIO = 2.0**30
 
 # how a run ended
 FINISHED, ABOVE_LIMIT, TOO_WARM, TOO_DEAR, COIL_FROST = range(5)
@@ -76,7 +82,7 @@ def workspace(*, groups: int, limits: int) -> Workspace:
     return Workspace(
         np.zeros(groups),
         np.zeros((groups, CELL)),
-        np.zeros(RESPONSE + 6 * KEPT_STAGES),
+        np.zeros(WHOLE_RESPONSE),
         np.zeros(MOISTURE),
         np.zeros(limits),
         np.zeros(SUMS),
@@ -91,6 +97,19 @@ def hour_of(place: int, first: int) -> int:
     Returns: hour, 0 to 8759.
     """
     return (first - WARM_UP + place) % HOURS
+
+
+@compiled
+def rounded(dry_bulb: float, humidity_ratio: float) -> tuple[float, float]:
+    """State that the next hour starts from.
+
+    Args: dry_bulb [°C] and humidity_ratio [kg/kg], at the end of an hour.
+    Returns: both, to the nearest whole part of PER_KELVIN and PER_RATIO.
+    """
+    return (
+        math.floor(dry_bulb * PER_KELVIN + 0.5) / PER_KELVIN,
+        math.floor(humidity_ratio * PER_RATIO + 0.5) / PER_RATIO,
+    )
 
 
 @compiled
@@ -138,7 +157,7 @@ def advance(
     Args: the site's tables as in `Prepared`: plant, hours (8760,), wet (8760, N, WET), latent (K,) [-], limit_rh
         (L, 8760) [0 to 1], limit_w (L, 8760) [kg/kg], units (U, SIZE); the design: groups and counts (G,); hour of
         the year; start_t [°C], start_w [kg/kg]; space, filled.
-    Returns: dry bulb [°C] and humidity ratio [kg/kg] at the end of the hour.
+    Returns: dry bulb [°C] and humidity ratio [kg/kg] from which the next hour starts.
     """
     now = hours[hour]
     set_w = now.set_w
@@ -175,7 +194,7 @@ def advance(
         for i in range(counts.size):
             if groups[i].arrangement == COIL_BYPASS and space.running[i] > 0.0:
                 space.sums[IS_FROST] = 1.0
-    return out[END_T], space.moisture[END_W]
+    return rounded(out[END_T], space.moisture[END_W])
 
 
 @compiled
@@ -308,4 +327,5 @@ def start_state(*, prepared: Prepared, existing: bool = False) -> tuple[float, f
     if now["set_rh"] < NEVER:
         goal = humidity_ratio_of_relative_humidity(dry_bulb, now["set_rh"], now["pressure"])
         ratio = min(ratio, float(goal))
-    return dry_bulb, ratio
+    dry_bulb, ratio = rounded(dry_bulb, ratio)
+    return float(dry_bulb), float(ratio)
