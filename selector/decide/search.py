@@ -482,19 +482,24 @@ def search(
     amounts = np.zeros(max(1, most), np.int64)
     space = workspace(groups=max(1, most), limits=limits)
     spent = 0
-    step = CHUNK if deadline is not None or progress is not None else max(1, order.size)
-    for at in range(0, order.size, step):
+    # pieces end where a chain ends, so that the work is the same however often somebody looks
+    ends = np.flatnonzero(np.diff(chains, append=-1)) + 1
+    watched = deadline is not None or progress is not None
+    at = 0
+    while at < order.size:
         if deadline is not None and time.monotonic() > deadline:
             break
+        end = int(ends[ends >= min(at + CHUNK, order.size)][0]) if watched else order.size
         spent += _search(
             *tables(prepared), prepared.first_hour, field.choices, field.ranks, field.existing,
             field.existing_counts, field.existing_ranks, library.index, library.starts, library.called,
-            library.sums, still, designs.parts, designs.counts, designs.fixed, order[at : at + step],
-            chains[at : at + step], spare, warm_limit, allowed, best, budget - spent, groups, amounts, space,
+            library.sums, still, designs.parts, designs.counts, designs.fixed, order[at:end],
+            chains[at:end], spare, warm_limit, allowed, best, budget - spent, groups, amounts, space,
             own.starts, own.called, own.sums, ended, cost, above, warm,
         )  # fmt: skip
         if progress is not None:
-            progress(min(at + step, order.size))
+            progress(end)
         if spent >= budget:
             break
+        at = end
     return Found(ended, cost, above, warm, spent)

@@ -102,15 +102,15 @@ def run_group(
     """Evaluate one unit of a group at its entering state and keep the result in its cell.
 
     Args: i, the group; offset 0 or OFF; flow_fraction [-] of rated airflow; the rest as `treat_stream`. Where the cell
-        holds this hour's result for the same air already, that stands; a desiccant unit's reactivation air may have
-        changed meanwhile unless it is the air it treats.
+        holds this hour's result for the same air already, that stands; reactivation air from the space may have changed
+        meanwhile unless it is the air that is treated.
     """
     row = cell[i]
     if (
         row[offset + ENTERING_T] == dry_bulb
         and row[offset + ENTERING_W] == humidity_ratio
         and row[offset + FRACTION] == flow_fraction
-        and (groups[i].desiccant == 0 or groups[i].arrangement == STANDALONE)
+        and (groups[i].reactivation == 0.0 or groups[i].arrangement == STANDALONE)
     ):
         return
     runs, mass, removal, power, gas, leaving_t, leaving_w, surface = performance(

@@ -18,7 +18,8 @@ from scipy.optimize import brentq, minimize_scalar
 from selector.physics.compiled import compiled
 from selector.physics.moist_air import WATER_HEAT, enthalpy, saturation_humidity_ratio
 
-LATENT_START = 2.5e6  # J/kg, only the size of a Newton step
+MASS_RATIO = 0.621945  # of water to air, as in psychrolib; in the slope of a Newton step only
+CLOSE = 1e-5  # K; the error after a Newton step this small is below 1e-11 K
 
 
 @compiled
@@ -96,40 +97,38 @@ def surface_temperature(
         bypass_factor [-]; dry_bulb [°C], humidity_ratio [kg/kg], entering; pressure [Pa];
         guess [°C] to start from, not a number where there is none.
     Returns: surface temperature [°C]; load falls and capacity rises with it, so there is one.
-    Source: the definition of the balance point; Newton's method inside a bracket, to 1e-9 K.
+    Source: the definition of the balance point; Newton's method inside a bracket, to 1e-11 K.
     """
-    through = flow * (1.0 - bypass_factor)
-    heat = enthalpy(dry_bulb + 1.0, humidity_ratio) - enthalpy(dry_bulb, humidity_ratio)
+    contact = 1.0 - bypass_factor
     entering = enthalpy(dry_bulb, humidity_ratio)
     low, high = -60.0, dry_bulb
     surface = min(reference if math.isnan(guess) else guess, dry_bulb - 0.5)
     for _ in range(60):
-        saturated = saturation_humidity_ratio(surface, pressure)
-        if saturated < humidity_ratio:
-            at_surface = saturated
-            latent_slope = (
-                saturated * (1.0 + saturated / 0.621945) * psychrolib.dLnPws_(surface) * LATENT_START
-            )
+        at_surface = saturation_humidity_ratio(surface, pressure)
+        wetter = 0.0  # of the air at the surface, kg/kg for each kelvin
+        if at_surface < humidity_ratio:
+            wetter = at_surface * (1.0 + at_surface / MASS_RATIO) * psychrolib.dLnPws_(surface)
         else:
             at_surface = humidity_ratio
-            latent_slope = 0.0
-        leaving_dry_bulb = bypass_factor * dry_bulb + (1.0 - bypass_factor) * surface
-        leaving_ratio = bypass_factor * humidity_ratio + (1.0 - bypass_factor) * at_surface
+        leaving_dry_bulb = bypass_factor * dry_bulb + contact * surface
+        leaving_ratio = bypass_factor * humidity_ratio + contact * at_surface
+        condensing = humidity_ratio - leaving_ratio
         load = flow * (
-            entering
-            - enthalpy(leaving_dry_bulb, leaving_ratio)
-            - (humidity_ratio - leaving_ratio) * WATER_HEAT * surface
+            entering - enthalpy(leaving_dry_bulb, leaving_ratio) - condensing * WATER_HEAT * surface
         )
         excess = load - capacity * (1.0 + slope * (surface - reference))
         if excess > 0.0:
             low = surface
         else:
             high = surface
-        step = excess / (through * (heat + latent_slope) + capacity * slope)
+        dry_heat = enthalpy(1.0, leaving_ratio) - enthalpy(0.0, leaving_ratio)
+        vapour = enthalpy(leaving_dry_bulb, 2.0) - enthalpy(leaving_dry_bulb, 1.0) - WATER_HEAT * surface
+        falling = flow * (contact * (dry_heat + wetter * vapour) + condensing * WATER_HEAT) + capacity * slope
+        step = excess / falling
         following = surface + step
         if following <= low or following >= high:
             following = 0.5 * (low + high)
-        if abs(following - surface) < 1e-8:
+        elif abs(step) < CLOSE:
             return following
         surface = following
     return surface

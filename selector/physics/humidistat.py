@@ -119,13 +119,13 @@ def respond_near(
         miss = out[MEAN_T] - tried
         if abs(miss) < CLOSE_T or does_not_depend(wet, running, out):
             return out[MEAN_T], out[SHARE_SETTLED] > 0.0
-        if turn == 0 and out[COIL_FULL] == 0.0 and not patient:
-            return out[MEAN_T], False
         following = out[MEAN_T]
         if turn > 0 and miss != miss_before and abs(tried - before) > 1e-4:
             out[KEPT_FALL] = (miss - miss_before) / (tried - before)
-        if out[KEPT_FALL] < -0.01:
+        if out[COIL_FULL] > 0.0 and out[KEPT_FALL] < -0.01:
             following = tried - miss / out[KEPT_FALL]
+        if not patient and (turn == 0 and out[COIL_FULL] == 0.0 or out[KEPT_FALL] < -0.01):
+            return following, False
         before, miss_before = tried, miss
         tried = following
     return tried, False
@@ -271,30 +271,33 @@ def hold_moisture(
     running: FloatArray,
     free: int,
     count: float,
-    ask: bool,
+    need: float,
     start_t: float,
     start_w: float,
     set_w: float,
+    guess_t: float,
     cell: FloatArray,
     out: FloatArray,
 ) -> tuple[int, float, bool, float]:
     """Find the unit-hours of one group that bring the space to its set point at the end of the hour.
 
-    Args: as `respond`; free, the group whose `running` is sought; count, units of it that there are; ask, whether to
-        see first if the space stays under its set point without it; start_w, set_w [kg/kg].
+    Args: as `respond`; free, the group whose `running` is sought; count, units of it that there are; need [kg/s], about
+        what it has to remove, below 0 where the space may stay under its set point without it, which is then seen
+        first; start_w, set_w [kg/kg]; guess_t [°C] of the mean dry bulb without it.
     Returns: NOT_CALLED, HELD, LACKING with `count` units, or OUT_OF_RANGE; mean humidity ratio [kg/kg]; whether it
         settled; a guess of the mean dry bulb with `count` units [°C]. The search looks at `count` only to give up, so
         that a design of more units follows the same path.
     """
-    mean_t = start_t
+    ask = need < 0.0
+    mean_t = guess_t
     _, mean_w = source_for(start_w, set_w, likely_outdoor_air(plant, now), plant.vapour_capacity)
     low, low_miss = 0.0, 0.0
     high, high_miss = MOST_UNITS, 0.0
-    tried = 0.0 if ask else 1.0
-    last, last_miss, last_t = 0.0, 0.0, start_t
-    warming = 0.0  # K of the mean dry bulb for each unit-hour
+    tried, warming = 0.0, 0.0  # K of the mean dry bulb for each unit-hour
+    last, last_miss, last_t = 0.0, -need, guess_t
+    if not ask:
+        tried, warming = first_guess(plant, now, units, groups, free, need, mean_t, mean_w, cell, out)
     ran = False  # the group has been seen to run on the air that it leads to
-    fresh = True  # no evaluation with a running unit yet
     width, slow = MOST_UNITS, 0  # of the bracket, and for how many steps it has not halved
     for turn in range(80):
         running[free] = tried
@@ -303,7 +306,7 @@ def hold_moisture(
             plant, now, wet, latent, units, groups, running, start_t, guess_t, mean_w, turn > JOINT, cell, out
         )
         wanted, following = source_for(start_w, set_w, out[VAPOUR_LOSS], plant.vapour_capacity)
-        near = abs(mean_t - guess_t) < 0.1 and abs(following - mean_w) < 1e-6
+        near = abs(mean_t - guess_t) < 0.3 and abs(following - mean_w) < 1e-4
         good = good and abs(following - mean_w) < 1e-9
         mean_w = following
         miss = wanted - (out[VAPOUR_SOURCE] - out[REMOVED])  # above 0: removes too much
@@ -324,7 +327,7 @@ def hold_moisture(
             return LACKING if ran and tried > count else OUT_OF_RANGE, mean_w, good, mean_t
         else:
             ran = True
-        if not good and not (near and abs(miss) > 0.05 * abs(taken)):
+        if not good and not (near and abs(miss) > 0.1 * abs(taken)):
             pass  # not yet at the state that it leads to: no bound of the bracket
         elif miss < 0.0:
             low, low_miss = tried, miss
@@ -336,9 +339,6 @@ def hold_moisture(
             following, warming = first_guess(
                 plant, now, units, groups, free, -miss, mean_t, mean_w, cell, out
             )
-        elif fresh and not ask:
-            removed = max(1e-12, taken)
-            following = tried * max(0.02, min(50.0, (removed - miss) / removed))
         else:
             gain = (miss - last_miss) / (tried - last) if tried != last else 0.0
             if not good and tried != last and gain > 0.0:
@@ -367,7 +367,6 @@ def hold_moisture(
                     return HELD if tried <= count else LACKING, mean_w, good, at_count
             if abs(tried - last) > 1e-6 * tried:
                 warming = (mean_t - last_t) / (tried - last)
-        fresh = fresh and tried == 0.0
         last, last_miss, last_t = tried, miss, mean_t
         tried = following
     out[REMOVED] -= miss
@@ -445,7 +444,7 @@ def hour_step(
     out[KEPT:] = math.nan  # nothing kept from another hour
     cell[:, FRACTION] = math.nan
     cell[:, OFF + FRACTION] = math.nan
-    asked = False
+    need = -1.0
     guess_t, guess_w = start_t, start_w
     if set_w < math.inf and wettest_end(plant, now, wet, start_w) > set_w:
         for i in range(running.size):
@@ -453,23 +452,9 @@ def hour_step(
                 continue
             count = float(counts[i])
             result, mean, good, guess_t = hold_moisture(
-                plant,
-                now,
-                wet,
-                latent,
-                units,
-                groups,
-                running,
-                i,
-                count,
-                not asked,
-                start_t,
-                start_w,
-                set_w,
-                cell,
-                out,
-            )
-            asked = True
+                plant, now, wet, latent, units, groups, running, i, count, need, start_t, start_w, set_w, guess_t,
+                cell, out,
+            )  # fmt: skip
             if result == NOT_CALLED:
                 moisture[MODE] = IDLE
                 guess_w = mean
@@ -481,14 +466,14 @@ def hour_step(
                 moisture[SETTLED] = 1.0 if good else 0.0
                 return
             moisture[MODE] = SATURATED
-            taken = out[REMOVED] - out[COIL_REMOVED]
-            less = taken * (1.0 - count / running[i]) if running[i] > count else 0.0
-            _, guess_w = step(
-                start_w, out[VAPOUR_SOURCE] - out[REMOVED] + less, out[VAPOUR_LOSS], plant.vapour_capacity
-            )
-            running[i] = count
+            here = 0.0 if result == OUT_OF_RANGE else count
+            less = (out[REMOVED] - out[COIL_REMOVED]) * (1.0 - here / running[i])
+            source = out[VAPOUR_SOURCE] - out[REMOVED] + less
+            _, guess_w = step(start_w, source, out[VAPOUR_LOSS], plant.vapour_capacity)
+            wanted, _ = source_for(start_w, set_w, out[VAPOUR_LOSS], plant.vapour_capacity)
+            need = max(0.0, source - wanted)
+            running[i] = here
             if result == OUT_OF_RANGE:
-                running[i] = 0.0
                 moisture[LOST] = 1.0
                 guess_t, guess_w = start_t, start_w
     end, mean, good = float_moisture(
