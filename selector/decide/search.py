@@ -245,6 +245,7 @@ def _search(
     warm_limit: float,
     allowed: FloatArray,
     best: FloatArray,
+    bound: bool,
     budget: int,
     groups: Groups,
     amounts: IntArray,
@@ -389,6 +390,8 @@ def _search(
                     ended[d] = FAILS_WITH_UNITS_OUT
             if ended[d] != FINISHED:
                 continue
+        if bound:
+            continue
         if cost[d] < best[0]:
             best[1] = best[0]
             best[0] = cost[d]
@@ -458,6 +461,7 @@ def search(
     budget: int,
     deadline: float | None = None,
     known: tuple[float, float] = (NO_LIMIT, NO_LIMIT),
+    bound: bool = False,
     progress: Callable[[int], None] | None = None,
 ) -> Found:
     """Find the two cheapest designs of a list that keep the limits.
@@ -465,7 +469,8 @@ def search(
     Args: prepared; field; library; designs; order (N,), rows of designs to look at, best guess first; spare, units any
         of which may be out; warm_limit [h]; allowed (L,) [h]; budget [h], simulated hours after which no further
         design is begun; deadline [s], of `time.monotonic`, likewise; known [currency], costs of the two best so far;
-        progress, called with the number of designs done.
+        bound, whether hours cost at least what the tables say, so that a design that ends is not known to be one of the
+        two best; progress, called with the number of designs done.
     Returns: `Found`, over all rows of designs; those not in `order` stay NOT_REACHED.
     """
     total, limits = designs.parts.shape[0], prepared.limit_rh.shape[0]
@@ -494,7 +499,7 @@ def search(
             *tables(prepared), prepared.first_hour, field.choices, field.ranks, field.existing,
             field.existing_counts, field.existing_ranks, library.index, library.starts, library.called,
             library.sums, still, designs.parts, designs.counts, designs.fixed, order[at:end],
-            chains[at:end], spare, warm_limit, allowed, best, budget - spent, groups, amounts, space,
+            chains[at:end], spare, warm_limit, allowed, best, bound, budget - spent, groups, amounts, space,
             own.starts, own.called, own.sums, ended, cost, above, warm,
         )  # fmt: skip
         if progress is not None:

@@ -11,6 +11,7 @@ Units: °C, kg/kg, currency; `place` counts the hours of warm-up and year.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,7 +21,7 @@ from selector.inputs.site import HOURS, FloatArray, Install
 from selector.physics.air_handler import FAN_RUNS, Now, Plant
 from selector.physics.arrangements import Groups, IntArray
 from selector.physics.compiled import compiled
-from selector.physics.humidistat import IDLE, MODE, SATURATED, can_run, wettest_end
+from selector.physics.humidistat import CALLED, IDLE, MODE, SATURATED, can_run, wettest_end
 from selector.physics.moist_air import humidity_ratio_of_relative_humidity
 from selector.physics.prepare import NEVER, Prepared, groups_of
 from selector.physics.step import HOUR
@@ -105,7 +106,7 @@ def trace_tables(
         elif _unable(plant, hours[hour], wet[hour], groups, lead, starts[place, 0], starts[place, 1], space):
             called[place] = UNABLE
         else:
-            called[place] = np.inf if space.moisture[MODE] == SATURATED else space.running[lead]
+            called[place] = _called(space, lead)
         for column in range(sums.shape[1]):
             sums[place + 1, column] = sums[place, column]
         if place >= WARM_UP:
@@ -114,6 +115,14 @@ def trace_tables(
             sums[place + 1, FROST_HOURS] += space.sums[IS_FROST]
             for k in range(space.above.size):
                 sums[place + 1, ABOVE + k] += space.above[k]
+
+
+@compiled
+def _called(space: Workspace, group: int) -> float:
+    """Units of a group with which the hour would have gone as it did."""
+    if space.moisture[MODE] == SATURATED:
+        return math.inf
+    return space.moisture[CALLED] if space.running[group] > 0.0 else 0.0
 
 
 @compiled
@@ -356,7 +365,7 @@ def derive_tables(
                 plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour, state_t, state_w, space
             )  # fmt: skip
             simulated += 1
-            own_called[place] = np.inf if space.moisture[MODE] == SATURATED else space.running[last]
+            own_called[place] = _called(space, last)
             if place >= WARM_UP:
                 own_sums[place + 1, COST] += space.sums[HOUR_COST]
                 own_sums[place + 1, WARM_HOURS] += space.sums[IS_WARM]

@@ -56,9 +56,10 @@ from selector.physics.thermostat import (
 
 MOST_UNITS = 1000.0  # unit-hours beyond which no root is looked for
 
-CLOSE_T = 1e-5  # K, between the mean dry bulb that machines are evaluated at and the one that they lead to
-CLOSE_W = 3e-7  # kg/kg, likewise; the rest is linearised
-CLOSE = 1e-6  # of what the units take, to which their unit-hours are found; their removal takes up the rest
+CLOSE_T = 1e-6  # K, between the mean dry bulb that machines are evaluated at and the one that they lead to
+CLOSE_W = 1e-8  # kg/kg, likewise; the rest is linearised
+CLOSE = 1e-7  # of what the units take, to which their unit-hours are found; their removal takes up the rest
+SLOPE_W = 3e-7  # kg/kg, apart enough to take a slope from
 SHORT = 0.9  # the first guess of unit-hours falls short, so that what there is may be seen to lack at once
 
 JOINT = 10  # turns for which dry bulb and moisture are sought together; then one inside the other
@@ -68,8 +69,8 @@ IDLE, HOLDING, SATURATED = range(3)  # nothing called, set point held, everythin
 NOT_CALLED, HELD, LACKING, OUT_OF_RANGE = range(4)
 
 # what an hour leaves besides the thermostat's response
-END_W, MEAN_W, MODE, SETTLED, LOST = range(5)
-MOISTURE = 5
+END_W, MEAN_W, MODE, SETTLED, LOST, CALLED = range(6)
+MOISTURE = 6
 
 
 @compiled
@@ -124,7 +125,7 @@ def respond_near(
             out[KEPT_FALL] = (miss - miss_before) / (tried - before)
         if out[COIL_FULL] > 0.0 and out[KEPT_FALL] < -0.01:
             following = tried - miss / out[KEPT_FALL]
-        if not patient and (turn == 0 and out[COIL_FULL] == 0.0 or out[KEPT_FALL] < -0.01):
+        if not patient and ((turn == 0 and out[COIL_FULL] == 0.0) or out[KEPT_FALL] < -0.01):
             return following, False
         before, miss_before = tried, miss
         tried = following
@@ -163,10 +164,10 @@ def float_moisture(
         mean_t, good = respond_near(
             plant, now, wet, latent, units, groups, running, start_t, guess_t, tried, turn > JOINT, cell, out
         )
-        if turn > 0 and abs(tried - before) > CLOSE_W:
+        if turn > 0 and abs(tried - before) > SLOPE_W:
             warming = (mean_t - t_before) / (tried - before)
         net = out[REMOVED] - out[GAIN_VAPOUR]
-        if turn > 0 and abs(tried - before) > CLOSE_W:  # a slope over less would be noise
+        if turn > 0 and abs(tried - before) > SLOPE_W:  # a slope over less would be noise
             following = max(0.0, (net - net_before) / (tried - before))
             slope = following if turn < 6 else max(slope, following)  # at a kink the steeper side settles
         straight = does_not_depend(wet, running, out)
@@ -180,7 +181,7 @@ def float_moisture(
         )
         if straight:
             return end, mean, good
-        if good and abs(mean - tried) < (CLOSE_W if turn > 0 else 1e-8):
+        if good and abs(mean - tried) < CLOSE_W:
             # the linear part of the last correction belongs to what was linearised
             change = slope * (mean - tried)
             if out[COIL_SHARE] > 0.0:
@@ -278,20 +279,21 @@ def hold_moisture(
     guess_t: float,
     cell: FloatArray,
     out: FloatArray,
-) -> tuple[int, float, bool, float]:
+) -> tuple[int, float, bool, float, float]:
     """Find the unit-hours of one group that bring the space to its set point at the end of the hour.
 
     Args: as `respond`; free, the group whose `running` is sought; count, units of it that there are; need [kg/s], about
         what it has to remove, below 0 where the space may stay under its set point without it, which is then seen
         first; start_w, set_w [kg/kg]; guess_t [°C] of the mean dry bulb without it.
     Returns: NOT_CALLED, HELD, LACKING with `count` units, or OUT_OF_RANGE; mean humidity ratio [kg/kg]; whether it
-        settled; a guess of the mean dry bulb with `count` units [°C]. The search looks at `count` only to give up, so
+        settled; a guess of the mean dry bulb with `count` units [°C]; the fewest units that are not seen to lack on the
+        way. The search looks at `count` only to give up, so
         that a design of more units follows the same path.
     """
     ask = need < 0.0
     mean_t = guess_t
     _, mean_w = source_for(start_w, set_w, likely_outdoor_air(plant, now), plant.vapour_capacity)
-    low, low_miss = 0.0, 0.0
+    low, low_miss, lacked = 0.0, 0.0, 0.0
     high, high_miss = MOST_UNITS, 0.0
     tried, warming = 0.0, 0.0  # K of the mean dry bulb for each unit-hour
     last, last_miss, last_t = 0.0, -need, guess_t
@@ -318,21 +320,22 @@ def hold_moisture(
             continue  # the same again at the mean state that it leads to
         if tried == 0.0:
             if miss >= 0.0:
-                return NOT_CALLED, mean_w, good, mean_t
+                return NOT_CALLED, mean_w, good, mean_t, lacked
         elif close:
             out[REMOVED] -= miss  # the units' removal takes up what is left
-            return HELD if tried <= count else LACKING, mean_w, good, at_count
+            return HELD if tried <= count else LACKING, mean_w, good, at_count, lacked
         elif not_in_range(groups, free, cell):
             # more than there are may heat the space out of their range where fewer only lacked
-            return LACKING if ran and tried > count else OUT_OF_RANGE, mean_w, good, mean_t
+            return LACKING if ran and tried > count else OUT_OF_RANGE, mean_w, good, mean_t, lacked
         else:
             ran = True
         if not good and not (near and abs(miss) > 0.1 * abs(taken)):
             pass  # not yet at the state that it leads to: no bound of the bracket
         elif miss < 0.0:
             low, low_miss = tried, miss
+            lacked = max(lacked, tried)
             if low > count:
-                return LACKING, mean_w, good, at_count
+                return LACKING, mean_w, good, at_count, lacked
         else:
             high, high_miss = tried, miss
         if tried == 0.0:
@@ -345,7 +348,7 @@ def hold_moisture(
                 following = max(0.1 * tried, min(3.0 * tried, tried - miss / gain))
             elif high_miss == 0.0:  # only too little so far
                 if tried >= MOST_UNITS:
-                    return LACKING, mean_w, good, at_count
+                    return LACKING, mean_w, good, at_count, lacked
                 # ahead of a running coil the first units may take little more than the coil then loses, or less
                 following = tried - miss / gain if gain > 0.0 else MOST_UNITS
                 following = min(MOST_UNITS, 3.0 * tried, max(following, tried * 1.0000001))
@@ -364,13 +367,13 @@ def hold_moisture(
                     slow = 0
                 if high - low < 1e-12 * high:
                     out[REMOVED] -= miss
-                    return HELD if tried <= count else LACKING, mean_w, good, at_count
+                    return HELD if tried <= count else LACKING, mean_w, good, at_count, lacked
             if abs(tried - last) > 1e-6 * tried:
                 warming = (mean_t - last_t) / (tried - last)
         last, last_miss, last_t = tried, miss, mean_t
         tried = following
     out[REMOVED] -= miss
-    return HELD if tried <= count else LACKING, mean_w, False, mean_t
+    return HELD if tried <= count else LACKING, mean_w, False, mean_t, lacked
 
 
 @compiled
@@ -440,6 +443,7 @@ def hour_step(
     """
     running[:] = 0.0
     moisture[LOST] = 0.0
+    moisture[CALLED] = 0.0
     moisture[MODE] = IDLE
     out[KEPT:] = math.nan  # nothing kept from another hour
     cell[:, FRACTION] = math.nan
@@ -451,7 +455,7 @@ def hour_step(
             if counts[i] == 0 or not can_run(plant, now, groups, i):
                 continue
             count = float(counts[i])
-            result, mean, good, guess_t = hold_moisture(
+            result, mean, good, guess_t, lacked = hold_moisture(
                 plant, now, wet, latent, units, groups, running, i, count, need, start_t, start_w, set_w, guess_t,
                 cell, out,
             )  # fmt: skip
@@ -461,6 +465,7 @@ def hour_step(
                 break
             if result == HELD:
                 moisture[MODE] = HOLDING
+                moisture[CALLED] = max(running[i], lacked)
                 moisture[END_W] = set_w
                 moisture[MEAN_W] = mean
                 moisture[SETTLED] = 1.0 if good else 0.0
