@@ -45,7 +45,7 @@ from selector.decide.solver import SolverName
 from selector.inputs.site import ARRANGEMENTS, HOURS, Arrangement, FloatArray, Install
 from selector.money.design_costs import cost_coefficients
 from selector.physics.arrangements import IntArray
-from selector.physics.prepare import Prepared
+from selector.physics.prepare import Prepared, lead_order
 from selector.physics.year import ABOVE_LIMIT, COIL_FROST, FINISHED, TOO_DEAR, TOO_WARM, WARM_UP
 
 ENDS = {
@@ -123,12 +123,10 @@ def trace_all(*, prepared: Prepared, designs: Designs, field: Field) -> tuple[Li
             trace(prepared=prepared, install=tuple(there), lead=-1, into=into)
             return
         model, arrangement = units[choice // width].model, ARRANGEMENTS[choice % width]
-        trace(
-            prepared=prepared,
-            install=(*there, Install(model, arrangement, int(most[choice]))),
-            lead=len(there),
-            into=into,
+        install = lead_order(
+            prepared=prepared, install=(*there, Install(model, arrangement, int(most[choice])))
         )
+        trace(prepared=prepared, install=install, lead=len(install) - 1, into=into)
 
     _map(one, choices)
     return library, len(choices) * PLACES

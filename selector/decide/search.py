@@ -35,7 +35,7 @@ from selector.physics.prepare import Prepared, table_of
 from selector.physics.year import FINISHED, Workspace, workspace
 
 NOT_REACHED, TOO_DEAR_BEFORE, FAILS_WITH_UNITS_OUT = -1, 5, 6
-SAME_COST = 1e-9  # relative: costs this close are equal, and the tie rule decides
+SAME_COST = 1e-7  # relative: to this, running times are found; costs this close are equal, and the tie rule decides
 CHUNK = 400  # designs between looks at the clock
 
 
@@ -132,7 +132,7 @@ def assemble(
     groups: Any,
     amounts: IntArray,
 ) -> tuple[int, int]:
-    """Merge a design with the units that are there, in lead order.
+    """Merge a design with the units that are there, in lead order, units of the same kind joined.
 
     Args: parts, counts (P,); the tables of `Field`; groups (P + E,) and amounts (P + E,) are filled.
     Returns: how many groups there are; the choice that leads among the new ones, -1 where there is none.
@@ -150,6 +150,9 @@ def assemble(
             there += 1
         if lead < 0:
             lead = parts[at]
+        if there > 0 and existing_ranks[there - 1] == ranks[parts[at]]:
+            amounts[filled - 1] += counts[at]  # more of what is there already
+            continue
         groups[filled] = choices[parts[at]]
         amounts[filled] = counts[at]
         filled += 1
@@ -159,6 +162,19 @@ def assemble(
         filled += 1
         there += 1
     return filled, lead
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def place_of(groups: Groups, filled: int, choice: Group) -> int:
+    """Place of a choice among a design's groups.
+
+    Args: groups, of which the first `filled` count; choice, a record of its unit and arrangement.
+    Returns: place, -1 where it is not among them.
+    """
+    for place in range(filled):
+        if groups[place].unit == choice.unit and groups[place].arrangement == choice.arrangement:
+            return place
+    return -1
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -201,11 +217,7 @@ def _one(
     for e in range(existing_counts.size):
         if existing_counts[e] != existing_full[e] and (lead < 0 or existing_ranks[e] <= ranks[lead]):
             row = 0  # the first row is blank: nothing is shared
-    has = 0.0
-    if lead >= 0:
-        for at in range(parts.size):
-            if parts[at] == lead:
-                has = float(counts[at])
+    has = float(amounts[place_of(groups, filled, choices[lead])]) if lead >= 0 else 0.0
     sums[:] = 0.0
     sums[COST] = fixed
     ended, simulated, _ = follow_tables(
@@ -304,13 +316,8 @@ def _search(
                     amounts,
                 )
                 row = index[lead]
-                last = 0
-                for g in range(filled):
-                    if groups[g].unit == choices[parts[d, last_part]].unit and (
-                        groups[g].arrangement == choices[parts[d, last_part]].arrangement
-                    ):
-                        last = g
-                has = float(counts[d, 0])
+                last = place_of(groups, filled, choices[parts[d, last_part]])
+                has = float(amounts[place_of(groups, filled, choices[lead])])
                 came, simulated = derive_tables(
                     plant, hours, wet, latent, limit_rh, limit_w, units, groups[:filled], amounts[:filled], last, first,
                     Workspace(
@@ -344,7 +351,7 @@ def _search(
                 Workspace(
                     space.running[:filled], space.cell[:filled], space.out, space.moisture, space.above, space.sums
                 ),
-                own_starts, own_called, own_sums, still, float(counts[d, last_part]), limit, warm_limit,
+                own_starts, own_called, own_sums, still, float(amounts[last]), limit, warm_limit,
                 allowed, sums,
             )  # fmt: skip
         else:

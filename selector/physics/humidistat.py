@@ -59,6 +59,7 @@ MOST_UNITS = 1000.0  # unit-hours beyond which no root is looked for
 CLOSE_T = 1e-6  # K, between the mean dry bulb that machines are evaluated at and the one that they lead to
 CLOSE_W = 1e-8  # kg/kg, likewise; the rest is linearised
 CLOSE = 1e-7  # of what the units take, to which their unit-hours are found; their removal takes up the rest
+MOST_WARMING = 3.0  # K of the mean dry bulb that the first guess may lead to
 SLOPE_W = 3e-7  # kg/kg, apart enough to take a slope from
 SHORT = 0.9  # the first guess of unit-hours falls short, so that what there is may be seen to lack at once
 
@@ -258,7 +259,10 @@ def first_guess(
     if groups[free].fan == 1:
         heat += plant.fan_power * max(0.0, min(1.0, guess) - out[FAN_SHARE]) / guess
     z = out[HEAT_LOSS] * HOUR / plant.air_capacity
-    return guess, heat * HOUR / plant.air_capacity * second(z, first(z))
+    warming = heat * HOUR / plant.air_capacity * second(z, first(z))
+    if warming * guess > MOST_WARMING:
+        guess = max(min(1.0, guess), MOST_WARMING / warming)
+    return guess, warming
 
 
 @compiled
@@ -324,6 +328,11 @@ def hold_moisture(
         elif close:
             out[REMOVED] -= miss  # the units' removal takes up what is left
             return HELD if tried <= count else LACKING, mean_w, good, at_count, lacked
+        elif tried > 1.0 and not ran and not_in_range(groups, free, cell):
+            # a guess too high may heat the space out of the group's range where one unit would not
+            last, last_miss, last_t = 0.0, 0.0, mean_t
+            tried = 1.0
+            continue
         elif not_in_range(groups, free, cell):
             # more than there are may heat the space out of their range where fewer only lacked
             return LACKING if ran and tried > count else OUT_OF_RANGE, mean_w, good, mean_t, lacked

@@ -28,7 +28,7 @@ from selector.physics.arrangements import (
     cycling_extra,
 )
 from selector.physics.compiled import compiled
-from selector.physics.humidistat import END_W, MEAN_W, MOISTURE, hour_step
+from selector.physics.humidistat import END_W, HOLDING, MEAN_W, MODE, MOISTURE, hour_step
 from selector.physics.moist_air import humidity_ratio_of_relative_humidity, relative_humidity
 from selector.physics.prepare import NEVER, WARM, Prepared, groups_of, lead_order
 from selector.physics.thermostat import (
@@ -49,8 +49,8 @@ from selector.physics.thermostat import (
 
 WARM_UP = 336  # hours simulated ahead of the year, from set point
 
-# An hour starts from the state that the hour before ended with, rounded to these parts of a kelvin and of a kg/kg
-# (about 1e-6 K and 1e-9 kg/kg): years that come to the same state go on alike to the bit.
+# An hour starts from the state that the hour before ended with: a set point where it was held, and else rounded to
+# these parts of a kelvin and of a kg/kg (about 1e-6 K and 1e-9 kg/kg), so that years that meet go on alike to the bit.
 PER_KELVIN = 2.0**20
 PER_RATIO = 2.0**30
 
@@ -100,16 +100,13 @@ def hour_of(place: int, first: int) -> int:
 
 
 @compiled
-def rounded(dry_bulb: float, humidity_ratio: float) -> tuple[float, float]:
-    """State that the next hour starts from.
+def rounded(value: float, parts: float) -> float:
+    """A floating state, to the nearest whole part: what the next hour starts from.
 
-    Args: dry_bulb [°C] and humidity_ratio [kg/kg], at the end of an hour.
-    Returns: both, to the nearest whole part of PER_KELVIN and PER_RATIO.
+    Args: value, dry bulb [°C] or humidity ratio [kg/kg]; parts, PER_KELVIN or PER_RATIO.
+    Returns: rounded value.
     """
-    return (
-        math.floor(dry_bulb * PER_KELVIN + 0.5) / PER_KELVIN,
-        math.floor(humidity_ratio * PER_RATIO + 0.5) / PER_RATIO,
-    )
+    return math.floor(value * parts + 0.5) / parts
 
 
 @compiled
@@ -194,7 +191,10 @@ def advance(
         for i in range(counts.size):
             if groups[i].arrangement == COIL_BYPASS and space.running[i] > 0.0:
                 space.sums[IS_FROST] = 1.0
-    return rounded(out[END_T], space.moisture[END_W])
+    end_t, end_w = out[END_T], space.moisture[END_W]
+    if end_t not in (now.cooling_setpoint, now.heating_setpoint):
+        end_t = rounded(end_t, PER_KELVIN)
+    return end_t, end_w if space.moisture[MODE] == HOLDING else rounded(end_w, PER_RATIO)
 
 
 @compiled
@@ -248,6 +248,7 @@ def record_year(
             plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour, state_t, state_w, space
         )
         if place >= WARM_UP:
+            cells[hour] = space.cell
             if space.out[COIL_SHARE] == 0.0 and space.out[FAN_SHARE] > 0.0:
                 _refresh(plant, hours[hour], units, groups, space)
             responses[hour] = space.out[:RESPONSE]
@@ -257,7 +258,6 @@ def record_year(
             starts[hour, 0] = before_t
             starts[hour, 1] = before_w
             running[hour] = space.running
-            cells[hour] = space.cell
 
 
 @compiled
@@ -327,5 +327,4 @@ def start_state(*, prepared: Prepared, existing: bool = False) -> tuple[float, f
     if now["set_rh"] < NEVER:
         goal = humidity_ratio_of_relative_humidity(dry_bulb, now["set_rh"], now["pressure"])
         ratio = min(ratio, float(goal))
-    dry_bulb, ratio = rounded(dry_bulb, ratio)
-    return float(dry_bulb), float(ratio)
+    return dry_bulb, float(rounded(ratio, PER_RATIO))
