@@ -13,9 +13,10 @@ import numpy as np
 from selector.decide.limits import BrokenLimit, broken_before_simulation
 from selector.inputs.site import Install, Site
 from selector.money.design_costs import existing_present_value, install_maintenance
-from selector.money.energy_prices import present_value_factors, prices
+from selector.money.energy_prices import present_value_factors, prices, year_cost
 from selector.money.first_cost import FirstCost, first_cost, unit_of
 from selector.money.life_cycle import per_unit_present_value
+from selector.money.tariff import DesignBill
 from selector.physics import thermostat as out
 from selector.physics.fit import FittedUnit
 from selector.physics.hourly import HourlyYear, energy_residual, moisture_residual, simulate_hours
@@ -51,6 +52,12 @@ class CostResult:
     present_value_energy: float
     life_cycle: float
     lines: FirstCost
+    bill: DesignBill | None  # what the design adds to the utility bills; None under flat prices
+    carbon_electricity: float  # kg of carbon dioxide a year
+    carbon_gas: float  # kg a year
+    peak: (
+        float  # W, highest hour of the building: the design, the system that it works with and the other load
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -136,9 +143,8 @@ def evaluate(
         year = simulate_hours(prepared=prepared, install=every)
     response = year.response
     factor = present_value_factors(costs=site.costs)
-    price = prices(site=site)
-    electricity = float((price.electricity * year.electricity).sum())
-    gas = float((price.gas * year.gas).sum())
+    energy = year_cost(site=site, electricity=year.electricity, gas=year.gas)
+    electricity, gas = energy.electricity, energy.gas
     energy_value = electricity * factor.electricity + gas * factor.gas
     maintenance = install_maintenance(site=site, install=(*new, *site.existing_units))
     lines = first_cost(site=site, install=new)
@@ -151,6 +157,10 @@ def evaluate(
         present_value_energy=energy_value,
         life_cycle=fixed_present_value(site=site, install=new) + energy_value,
         lines=lines,
+        bill=energy.bill,
+        carbon_electricity=energy.carbon_electricity,
+        carbon_gas=energy.carbon_gas,
+        peak=energy.peak,
     )
     limits = _limits(prepared, year)
     warm = int(year.warm.sum())

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
-from selector.inputs.fields import Either, Number, Quantity, Reserved, Text, Twelve, Whole, Word
+from selector.inputs.fields import Either, Number, Quantity, Reserved, Table, Text, Twelve, Whole, Word
+from selector.inputs.schema_tariff import OtherLoadTable, TariffTable
 from selector.inputs.site import ARRANGEMENTS
 
 PROFILES = ("school", "hall", "office", "pool", "store", "growing")
@@ -23,12 +24,6 @@ Power = Annotated[float, Quantity("power", at_least=0.0)]
 Growth = Annotated[float, Quantity("percent", at_least=-0.2, at_most=0.5)]
 Coefficient = Annotated[float, Quantity("per_temperature", at_least=0.0, at_most=0.2)]
 Name = Annotated[str, Text()]
-
-
-class Table(BaseModel):
-    """A table of the file: keys that are not known are refused."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 Temperatures = Annotated[
@@ -306,7 +301,11 @@ class CostsTable(Table):
     electricity_escalation: Growth | None = None
     gas_escalation: Growth | None = None
     installation: dict[str, InstallationTable] | None = None
-    tariff: Annotated[None, Reserved()] = None
+    tariff: TariffTable | None = None
+    other_load: list[OtherLoadTable] | None = None
+    carbon_electricity: Annotated[float, Quantity("carbon_factor", at_least=0.0)] | None = None
+    carbon_gas: Annotated[float, Quantity("carbon_factor", at_least=0.0)] | None = None
+    carbon_price: Annotated[float, Quantity("carbon_price", at_least=0.0)] | None = None
 
 
 class LimitsTable(Table):

@@ -19,6 +19,10 @@ _TABLE_LISTS: Mapping[str, dict[str, Any]] = {
     "humidity_target": {},
     "existing_units": {},
     "envelope": {},
+    "other_load": {},
+    "energy": {},
+    "demand": {},
+    "blocks": {},
 }
 
 Path = tuple[str | int, ...]

@@ -8,11 +8,13 @@ Hourly arrays hold 8,760 values from 1 January 00:00; value ``i`` belongs to the
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
+
+from selector.inputs.tariff import Tariff
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -245,13 +247,20 @@ class Costs:
     """Prices and the economics of the study."""
 
     currency: str
-    electricity: float  # currency/J
-    gas: float  # currency/J
+    electricity: float  # currency/J; under a tariff the mean over all hours of the lowest price, for show
+    gas: float  # currency/J; under a tariff the lowest block's price, for show
     discount_rate: float  # real, a year
     study_period: int  # years
     electricity_escalation: float  # real, a year
     gas_escalation: float
     installation: Mapping[Arrangement, Installation]
+    tariff: Tariff | None = None  # None: the two flat prices are all there is
+    other_load: FloatArray | None = field(
+        default=None, compare=False
+    )  # (8760,) W of the building's other uses
+    carbon_electricity: float = 0.0  # kg of carbon dioxide/J bought
+    carbon_gas: float = 0.0  # kg/J
+    carbon_price: float = 0.0  # currency/kg
 
 
 @dataclass(frozen=True, slots=True)

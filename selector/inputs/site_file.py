@@ -275,7 +275,9 @@ def _build(reading: _Reading, path: Path) -> Site | None:
         has_air_handler=has_air_handler,
     )
     used = tuple(dict.fromkeys((*limits.arrangements, *(install.arrangement for install in existing))))
-    costs = build_costs(table=tables.costs or CostsTable(), resolver=resolver, arrangements=used)
+    costs = build_costs(
+        table=tables.costs or CostsTable(), resolver=resolver, arrangements=used, schedules=schedules
+    )
     if len(resolver.faults) or weather is None or reading.catalog is None or space is None:
         return None
     return Site(

@@ -25,6 +25,7 @@ from selector.inputs.site import (
     Limits,
 )
 from selector.inputs.site_schedules import Schedules
+from selector.inputs.site_tariff import build_energy_prices
 
 WITHOUT_AIR_HANDLER: tuple[Arrangement, ...] = ("standalone",)
 
@@ -95,10 +96,12 @@ def _target(
     )
 
 
-def build_costs(*, table: CostsTable, resolver: Resolver, arrangements: Sequence[Arrangement]) -> Costs:
+def build_costs(
+    *, table: CostsTable, resolver: Resolver, arrangements: Sequence[Arrangement], schedules: Schedules
+) -> Costs:
     """Build prices and economics.
 
-    Args: table; resolver; arrangements, those whose installation has to be known.
+    Args: table; resolver; arrangements, those whose installation has to be known; schedules, of the other load.
     Returns: costs in the site's currency, energy by J.
     """
     given = table.installation or {}
@@ -110,10 +113,11 @@ def build_costs(*, table: CostsTable, resolver: Resolver, arrangements: Sequence
     period = resolver.number("costs.study_period", table.study_period)
     if period != round(period):
         resolver.fault("costs.study_period", f"{period:g} year", "whole years")
+    energy = build_energy_prices(table=table, resolver=resolver, schedules=schedules)
     return Costs(
         currency=resolver.currency,
-        electricity=resolver.number("costs.electricity", table.electricity),
-        gas=resolver.number("costs.gas", table.gas),
+        electricity=energy.electricity,
+        gas=energy.gas,
         discount_rate=resolver.number("costs.discount_rate", table.discount_rate),
         study_period=round(period),
         electricity_escalation=resolver.number("costs.electricity_escalation", table.electricity_escalation),
@@ -123,6 +127,11 @@ def build_costs(*, table: CostsTable, resolver: Resolver, arrangements: Sequence
             for name in ARRANGEMENTS
             if name in arrangements or name in given
         },
+        tariff=energy.tariff,
+        other_load=energy.other_load,
+        carbon_electricity=energy.carbon_electricity,
+        carbon_gas=energy.carbon_gas,
+        carbon_price=energy.carbon_price,
     )
 
 

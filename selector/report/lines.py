@@ -18,6 +18,7 @@ NAME = 24  # columns that the name of a limit may take
 
 # defaults that choose how results are shown or how long is searched, not what they are
 _PRESENTATION = ("display_units", "currency", "limits.work_years")
+_CARBON = ("costs.carbon_electricity", "costs.carbon_gas")  # shown; without a price of carbon no answer rests on them
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -42,10 +43,9 @@ def standing_defaults(site: Site) -> tuple[Assumption, ...]:
     Args: site.
     Returns: defaults and profile values, but for those of presentation.
     """
+    shown = _PRESENTATION if site.costs.carbon_price > 0.0 else (*_PRESENTATION, *_CARBON)
     return tuple(
-        one
-        for one in site.assumptions
-        if one.origin in ("default", "profile") and one.key not in _PRESENTATION
+        one for one in site.assumptions if one.origin in ("default", "profile") and one.key not in shown
     )
 
 
