@@ -20,6 +20,7 @@ from selector.physics.design_day import DesignDayResult
 from selector.physics.fit import FittedUnit
 from selector.physics.loads import Loads, SourceTotals
 from selector.physics.rating import Rating, State
+from selector.report.bill_report import bill_json
 from selector.report.cautions import cautions
 from selector.report.lines import standing_defaults
 
@@ -76,6 +77,9 @@ def evaluation_json(
             "gas": costs.gas,
             "maintenance": costs.maintenance,
             "present_value_energy": costs.present_value_energy,
+            "peak_kw": costs.peak / 1000.0,
+            "carbon_kg": {"electricity": costs.carbon_electricity, "gas": costs.carbon_gas},
+            "bill": bill_json(costs.bill),
             "lines": [
                 {
                     "kind": line.kind,

@@ -9,6 +9,7 @@ from selector.decide.results import Choice
 from selector.inputs.site import Site
 from selector.physics.design_day import DesignDayResult
 from selector.physics.fit import FittedUnit
+from selector.report.bill_report import bill_texts
 from selector.report.cautions import DEFER, cautions
 from selector.report.choose_screen import answer_of
 from selector.report.lines import (
@@ -79,6 +80,7 @@ def simulate_screen(
     screen += [_line("Design day", design_day_text(day, site, show)) for day in days]
     screen += _comfort(evaluation, existing, warm_allowed)
     screen.append(_line("Cost", cost_text(evaluation, site, show)))
+    screen += [_line(label, text) for label, text in bill_texts(evaluation, site, show)]
     screen.append(_line("Units", running_text(evaluation, show)))
     screen.append(_line("Defaults", rests_on(site)))
     screen.append(Line(""))
