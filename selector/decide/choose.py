@@ -25,6 +25,13 @@ from selector.decide.designs import (
 from selector.decide.evaluate import Evaluation, evaluate
 from selector.decide.margin import margin_of, one_out_of
 from selector.decide.moves import moves_of
+from selector.decide.nearest import (
+    cheapest_excluded,
+    nearest_design,
+    nearness,
+    why_none,
+    with_units_out,
+)
 from selector.decide.propose import BIG, Estimate, propose, search_order
 from selector.decide.results import ArrangementResult, Choice, LimitMove, Proof, Status
 from selector.decide.search import (
@@ -280,6 +287,12 @@ def choose(
             evaluated[row] = full(row)
         return evaluated[row]
 
+    def marked(one: Evaluation) -> Evaluation:
+        nonlocal work
+        shown, hours = with_units_out(prepared=prepared, design=one, warm_allowed=warm_allowed)
+        work += hours
+        return shown
+
     best = get(ranking[0]) if ranking else None
     runner_up = get(ranking[1]) if len(ranking) > 1 else None
     by_arrangement: list[ArrangementResult] = []
@@ -292,10 +305,20 @@ def choose(
             top = get(one_search.finished[0])
             by_arrangement.append(_result(name, top, best))
             continue
-        row = _closest(one_search, designs, estimate)
-        near = None if row is None else get(row)
-        by_arrangement.append(ArrangementResult(name, None, near, None, _why_none(one_search, designs, near)))
-        if near is not None and (closest is None or near.hours_above < closest.hours_above):
+        nearest = nearest_design(
+            prepared=prepared, field=field, library=library, designs=designs, estimate=estimate,
+            order=one_search.order, found=one_search.found, allowed=allowed, warm_limit=warm_limit,
+        )  # fmt: skip
+        work += nearest.hours
+        row, code = nearest.row, ARRANGEMENTS.index(name)
+        if one_search.order.size == 0:
+            row = cheapest_excluded(designs=designs, code=code)
+        near = None if row is None else marked(get(row))
+        reason = why_none(
+            designs=designs, order=one_search.order, found=one_search.found, code=code, near=near
+        )
+        by_arrangement.append(ArrangementResult(name, None, near, None, reason))
+        if near is not None and (closest is None or nearness(near) < nearness(closest)):
             closest = near
     reached = all(np.all(s.found.ended[s.order] != NOT_REACHED) for s in searched)
     margin = one_out = None
@@ -306,7 +329,8 @@ def choose(
         one_out, hours = one_out_of(prepared=prepared, best=best, warm_allowed=warm_allowed)
         work += hours
     else:
-        if closest is None or existing.hours_above < closest.hours_above:
+        existing = marked(existing)
+        if closest is None or nearness(existing) <= nearness(closest):
             closest = existing
         moves, hours = moves_of(
             prepared=prepared, designs=designs, field=field, library=library, estimate=estimate, allowed=allowed,
@@ -366,32 +390,6 @@ def _ranked(designs: Designs, cost: FloatArray, rows: IntArray) -> tuple[int, ..
         ranked.extend(sorted(tied, key=lambda row: tie_key(designs, row)))
         ordered = ordered[len(tied) :]
     return tuple(ranked)
-
-
-def _closest(searched: Searched, designs: Designs, estimate: Estimate) -> int | None:
-    """The design that comes nearest: of those that failed on humidity, the one that covers most of the need."""
-    if searched.order.size == 0:
-        return None
-    rows = searched.order
-    lived = rows[np.isin(searched.found.ended[rows], (ABOVE_LIMIT, FAILS_WITH_UNITS_OUT))]
-    rows = lived if lived.size else rows
-    airflow = np.append(estimate.airflow, 0.0)
-    size = (airflow[designs.parts[rows]] * designs.counts[rows]).sum(axis=1)
-    cover = (designs.counts[rows] / np.append(estimate.need, BIG)[designs.parts[rows]]).sum(axis=1)
-    return int(rows[np.lexsort((-size, -np.round(cover, 6)))[0]])
-
-
-def _why_none(searched: Searched, designs: Designs, near: Evaluation | None) -> str:
-    if searched.order.size == 0:
-        code = ARRANGEMENTS.index(_arrangement(searched.name))
-        reasons = count_reasons(designs.excluded[designs.arrangements == 1 << code])
-        if not reasons:
-            return "no design of it in the catalogue"
-        return "no design fits: " + max(reasons, key=lambda reason: reasons[reason])
-    if near is not None and near.broken:
-        worst = near.broken[0]
-        return f"none keeps the limits; the nearest breaks {worst.limit}"
-    return "none keeps the limits"
 
 
 def _result(name: Arrangement, top: Evaluation, best: Evaluation | None) -> ArrangementResult:
