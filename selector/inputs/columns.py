@@ -35,6 +35,7 @@ class Row:
     line: int
     words: Mapping[str, str]
     numbers: Mapping[str, float | None]
+    written: Mapping[str, str]  # numbers with their unit, as in the file
     whole: bool  # nothing in it was refused
 
     def place(self, column: str) -> str:
@@ -119,12 +120,12 @@ def read_rows(
     dimensions = {name: column.dimension for name, column in columns.items()}
     headings: dict[str, tuple[int, Heading]] = {}
     refused = set()
-    for number, written in enumerate(table.headings):
+    for number, name_and_unit in enumerate(table.headings):
         try:
-            heading = parse_heading(written, dimensions=dimensions, currency=currency)
+            heading = parse_heading(name_and_unit, dimensions=dimensions, currency=currency)
         except QuantityError as error:
             faults.add(file=file, where="headings", got=error.got, allowed=error.allowed)
-            refused.add(plain(written.partition("[")[0]))
+            refused.add(plain(name_and_unit.partition("[")[0]))
             continue
         if heading.name in headings:
             faults.add(file=file, where="headings", got=f"{heading.name!r} twice", allowed="each column once")
@@ -140,6 +141,7 @@ def read_rows(
         before = len(faults)
         words = {}
         numbers: dict[str, float | None] = {}
+        written = {}
         for name, column in columns.items():
             if name not in headings:
                 words[name], numbers[name] = "", None
@@ -151,12 +153,14 @@ def read_rows(
                 words[name] = field
             else:
                 numbers[name] = _field(field, heading, column, file, where, faults)
+                unit = table.headings[number].partition("[")[2].strip(" ]")
+                written[name] = f"{field} {unit}".strip()
             if not field and not column.optional:
                 faults.add(file=file, where=where, got="nothing", allowed="a value in every row")
         whole = len(faults) == before and all(
             name in headings or column.optional for name, column in columns.items()
         )
-        rows.append(Row(file=file, line=line, words=words, numbers=numbers, whole=whole))
+        rows.append(Row(file=file, line=line, words=words, numbers=numbers, written=written, whole=whole))
     return rows
 
 

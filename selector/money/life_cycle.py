@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from selector.inputs.site import Costs, Site, Unit
 from selector.money.energy_prices import present_value_factors
 from selector.money.factors import capital_recovery, single_present_value
+from selector.money.installation import owner_price
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,7 @@ def per_unit_present_value(*, site: Site, unit: Unit) -> float:
     again = sum(single_present_value(rate=costs.discount_rate, year=year) for year in years)
     end = left * single_present_value(rate=costs.discount_rate, year=costs.study_period)
     upkeep = unit.maintenance * present_value_factors(costs=costs).maintenance
-    return upkeep + unit.price * (again - end)
+    return upkeep + owner_price(costs=costs, unit=unit) * (again - end)
 
 
 def life_cycle_of_amounts(
@@ -148,8 +149,9 @@ def life_cycle_cost(
     residual = 0.0
     for unit, count in units:
         years, left = replacements(service_life=unit.service_life, study_period=costs.study_period)
-        bought_again.extend((year, count * unit.price) for year in years)
-        residual += count * unit.price * left
+        price = owner_price(costs=costs, unit=unit)
+        bought_again.extend((year, count * price) for year in years)
+        residual += count * price * left
     return life_cycle_of_amounts(
         first=first,
         electricity=electricity,
