@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from selector.inputs.fields import Either, Number, Quantity, Reserved, Table, Text, Twelve, Whole, Word
+from selector.inputs.schema_alternates import AlternateTable
 from selector.inputs.schema_tariff import OtherLoadTable, TariffTable
 from selector.inputs.site import ARRANGEMENTS
 
@@ -323,6 +324,10 @@ class LimitsTable(Table):
     phases: Annotated[int, Whole(1, 3)] | None = None
     electrical_current: Annotated[float, Quantity("current", at_least=0.0)] | None = None
     sound: Annotated[float, Quantity("sound", at_least=0.0)] | None = None
+    weight: Annotated[float, Quantity("mass", above=0.0)] | None = None
+    length: Annotated[float, Quantity("length", above=0.0)] | None = None
+    width: Annotated[float, Quantity("length", above=0.0)] | None = None
+    height: Annotated[float, Quantity("length", above=0.0)] | None = None
     work_years: Annotated[float, Number(above=0.0)] | None = None
     seconds: Annotated[None, Reserved()] = None
 
@@ -360,4 +365,4 @@ class SiteFile(Table):
     costs: CostsTable | None = None
     limits: LimitsTable | None = None
     existing_units: list[ExistingUnitsTable] | None = None
-    alternates: Annotated[None, Reserved()] = None
+    alternates: list[AlternateTable] | None = None

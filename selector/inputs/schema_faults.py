@@ -18,6 +18,8 @@ _TABLE_LISTS: Mapping[str, dict[str, Any]] = {
     "gains": {"kind": "heat"},
     "humidity_target": {},
     "existing_units": {},
+    "alternates": {},
+    "units": {},
     "envelope": {},
     "other_load": {},
     "energy": {},

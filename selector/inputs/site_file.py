@@ -29,10 +29,11 @@ from selector.inputs.schema import (
     WeatherTable,
 )
 from selector.inputs.schema_faults import check_schema, is_broken
-from selector.inputs.site import AirHandler, Catalog, FloatArray, Gain, Heating, Site, Weather
+from selector.inputs.site import ARRANGEMENTS, AirHandler, Catalog, FloatArray, Gain, Heating, Site, Weather
+from selector.inputs.site_alternates import build_alternates
 from selector.inputs.site_air_handler import build_air_handler, supply_and_outdoor
 from selector.inputs.site_gains import build_gains, count_people
-from selector.inputs.site_limits import build_costs, build_existing, build_limits, build_targets
+from selector.inputs.site_limits import WITHOUT_AIR_HANDLER, build_costs, build_existing, build_limits, build_targets
 from selector.inputs.site_schedules import Schedules
 from selector.inputs.site_space import build_heating, build_space
 from selector.inputs.units import CURRENCIES
@@ -67,18 +68,21 @@ def read_site(
     pressure = float(np.mean(weather.weather.pressure)) if weather.weather is not None else None
     context = {"currency": currency, "pressure": pressure}
     tables, broken = check_schema(raw=raw, context=context, file=file, faults=faults)
-    resolver = Resolver(
-        file=file,
-        profile=tables.profile,
-        currency=currency,
-        broken=broken,
-        faults=faults,
-        no_defaults=no_defaults,
-        instead=instead,
+    resolver, apart = (
+        Resolver(
+            file=file,
+            profile=tables.profile,
+            currency=currency,
+            broken=broken,
+            faults=faults,
+            no_defaults=no_defaults,
+            instead=instead,
+        )
+        for _ in range(2)
     )
     faults.extend(weather.faults)
     catalog = _catalog(tables, path, resolver) if like is None else like.catalog
-    reading = _Reading(file, tables, resolver, weather.weather, catalog, single_target)
+    reading = _Reading(file, tables, resolver, apart, weather.weather, catalog, single_target)
     site = _build(reading, path)
     faults.raise_if_any()
     assert site is not None  # without a fault there is a site
@@ -92,6 +96,7 @@ class _Reading:
     file: str
     tables: SiteFile
     resolver: Resolver
+    apart: Resolver  # for what does not bear on the site itself
     weather: Weather | None
     catalog: Catalog | None
     single_target: bool
@@ -274,7 +279,15 @@ def _build(reading: _Reading, path: Path) -> Site | None:
         catalog=reading.catalog,
         has_air_handler=has_air_handler,
     )
-    used = tuple(dict.fromkeys((*limits.arrangements, *(install.arrangement for install in existing))))
+    alternates = build_alternates(
+        tables=tables.alternates,
+        resolver=reading.apart,
+        catalog=reading.catalog,
+        arrangements=ARRANGEMENTS if has_air_handler else WITHOUT_AIR_HANDLER,
+    )
+    proposed = (part.arrangement for one in alternates for part in one.install)
+    there = (install.arrangement for install in existing)
+    used = tuple(dict.fromkeys((*limits.arrangements, *there, *proposed)))
     costs = build_costs(
         table=tables.costs or CostsTable(), resolver=resolver, arrangements=used, schedules=schedules
     )
@@ -297,6 +310,7 @@ def _build(reading: _Reading, path: Path) -> Site | None:
         catalog=reading.catalog,
         assumptions=resolver.assumptions(),
         notes=(*weather.notes, *resolver.notes, ONE_SPACE),
+        alternates=alternates,
     )
 
 

@@ -179,6 +179,10 @@ def build_limits(*, table: LimitsTable, resolver: Resolver, has_air_handler: boo
         phases=table.phases if resolver.optional("limits.phases", table.phases) is not None else None,
         electrical_current=resolver.optional("limits.electrical_current", table.electrical_current),
         sound=resolver.optional("limits.sound", table.sound),
+        weight=resolver.optional("limits.weight", table.weight),
+        length=resolver.optional("limits.length", table.length),
+        width=resolver.optional("limits.width", table.width),
+        height=resolver.optional("limits.height", table.height),
         work_years=resolver.number("limits.work_years", table.work_years),
     )
 
