@@ -30,10 +30,16 @@ from selector.inputs.schema import (
 )
 from selector.inputs.schema_faults import check_schema, is_broken
 from selector.inputs.site import ARRANGEMENTS, AirHandler, Catalog, FloatArray, Gain, Heating, Site, Weather
-from selector.inputs.site_alternates import build_alternates
 from selector.inputs.site_air_handler import build_air_handler, supply_and_outdoor
+from selector.inputs.site_alternates import build_alternates
 from selector.inputs.site_gains import build_gains, count_people
-from selector.inputs.site_limits import WITHOUT_AIR_HANDLER, build_costs, build_existing, build_limits, build_targets
+from selector.inputs.site_limits import (
+    WITHOUT_AIR_HANDLER,
+    build_costs,
+    build_existing,
+    build_limits,
+    build_targets,
+)
 from selector.inputs.site_schedules import Schedules
 from selector.inputs.site_space import build_heating, build_space
 from selector.inputs.units import CURRENCIES
