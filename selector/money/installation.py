@@ -89,20 +89,21 @@ class _Missing:
 
 
 class _Pieces:
-    """Gathers pieces from a price book, material and labour of each item apart."""
+    """Gathers pieces from a price book, material and labour of each item apart; of one section where it is named."""
 
-    def __init__(self, costs: Costs) -> None:
+    def __init__(self, costs: Costs, only: Section | None = None) -> None:
         if costs.price_book is None:
             raise ValueError("installation without lump sums needs a price book; costs.price_book names it")
         self._book = costs.price_book
         self._factor = costs.location_factor
+        self._only = only
         self._hours: dict[Trade, float] = {}
         self._found: list[Piece] = []
         self.missing: list[_Missing] = []
 
     def add(self, section: Section, item: str, quantity: float, *, size: float | None = None) -> None:
         """Add an item, by the piece or by the metre; note a size that the book does not reach."""
-        if quantity <= 0.0:
+        if quantity <= 0.0 or (self._only is not None and section != self._only):
             return
         row = self._row(item, size)
         if row is None:
@@ -161,10 +162,12 @@ def elbows_for(*, length: float, diameter: float, fittings: float) -> int:
     return math.ceil(fittings * length / (ELBOW_LENGTH * diameter) - 1e-9)
 
 
-def unit_pieces(*, site: Site, unit: Unit, arrangement: Arrangement) -> tuple[Piece, ...]:
+def unit_pieces(
+    *, site: Site, unit: Unit, arrangement: Arrangement, only: Section | None = None
+) -> tuple[Piece, ...]:
     """What one more unit in an arrangement takes.
 
-    Args: site; unit; arrangement.
+    Args: site; unit; arrangement; only, a section to be looked at by itself, with the labour that goes into it.
     Returns: the unit and its installation, or the site's lump sum for that.
     Raises: InputFaults where the price book does not reach a size that is needed, with all that the site needs.
     """
@@ -172,16 +175,18 @@ def unit_pieces(*, site: Site, unit: Unit, arrangement: Arrangement) -> tuple[Pi
     price = Piece("units", unit.model, "units", 1.0, "each", unit.price, "catalogue")
     if terms.per_unit is not None:
         lump = Piece("lump sums", "for each unit", "lump sums", 1.0, "each", terms.per_unit, "site file")
-        return (price, lump)
-    found = _unit_installation(site.costs, terms, unit, arrangement)
+        return tuple(piece for piece in (price, lump) if only in (None, piece.section))
+    found = _unit_installation(site.costs, terms, unit, arrangement, only)
     if found.missing:
         refuse_missing_prices(site=site)
         raise _faults(site, [(unit.model, arrangement, found.missing)])
-    return (price, *found.all())
+    return (*((price,) if only in (None, "units") else ()), *found.all())
 
 
-def _unit_installation(costs: Costs, terms: Installation, unit: Unit, arrangement: Arrangement) -> _Pieces:
-    found = _Pieces(costs)
+def _unit_installation(
+    costs: Costs, terms: Installation, unit: Unit, arrangement: Arrangement, only: Section | None = None
+) -> _Pieces:
+    found = _Pieces(costs, only)
     alone = arrangement == "standalone"
     ducted = not alone or terms.duct_length > 0.0
     if ducted:
@@ -223,16 +228,19 @@ def _reactivation(found: _Pieces, terms: Installation, unit: Unit) -> None:
         found.add("reactivation", "gas connection", 1.0)
 
 
-def arrangement_pieces(*, site: Site, arrangement: Arrangement) -> tuple[Piece, ...]:
+def arrangement_pieces(
+    *, site: Site, arrangement: Arrangement, only: Section | None = None
+) -> tuple[Piece, ...]:
     """What an arrangement takes once, however many units stand in it.
 
-    Args: site; arrangement.
+    Args: site; arrangement; only, as `unit_pieces`.
     Returns: controls, balancing, commissioning and papers, or the site's lump sum for that.
     """
     terms = site.costs.installation[arrangement]
     if terms.fixed is not None:
-        return (Piece("lump sums", "once", "lump sums", 1.0, "each", terms.fixed, "site file"),)
-    found = _Pieces(site.costs)
+        lump = Piece("lump sums", "once", "lump sums", 1.0, "each", terms.fixed, "site file")
+        return (lump,) if only in (None, "lump sums") else ()
+    found = _Pieces(site.costs, only)
     alone = arrangement == "standalone"
     found.add("controls", "humidistat", 1.0)
     if not alone:
