@@ -43,7 +43,7 @@ class Designs:
 
 REASONS = (
     "",
-    "supply voltage, phases or sound of a unit",
+    "supply voltage, phases, sound, weight or size of a unit",
     "static pressure on the unit",
     "airflow against the stream it taps",
     "electrical current",

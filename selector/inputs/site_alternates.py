@@ -25,6 +25,7 @@ EXCLUSIONS = (
     "drains",
     "reactivation",
     "controls",
+    "permits",
     "commissioning",
 )
 _NUMBERS = (

@@ -180,6 +180,8 @@ def limit_value(value: float, unit: str, show: Show) -> str:
         "A": "current",
         "V": "voltage",
         "dBA": "sound",
+        "kg": "mass",
+        "m": "length",
         "°C": "temperature",
         "degC": "temperature",
         "K": "temperature_difference",
