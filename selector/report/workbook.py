@@ -1,0 +1,48 @@
+"""The workbook: everything that stands behind a choice, as a spreadsheet that still calculates.
+
+Sheets are made in the order in which their formulas need each other, and stand in the order in which they are read.
+"""
+
+from __future__ import annotations
+
+from selector.report import workbook_assumptions as assumptions
+from selector.report import workbook_bill as bill
+from selector.report import workbook_energy as energy
+from selector.report import workbook_life_cycle as life_cycle
+from selector.report import workbook_options as options
+from selector.report import workbook_ratings as ratings
+from selector.report import workbook_summary as summary
+from selector.report import workbook_tariff as tariff
+from selector.report import workbook_texts as texts
+from selector.report.workbook_cells import Book
+from selector.report.workbook_content import Content
+from selector.report.workbook_rates import write_rates
+
+
+def workbook_bytes(*, content: Content) -> bytes:
+    """Write a workbook.
+
+    Args: content. Returns: the file, for a spreadsheet program.
+    """
+    book = Book(title=content.site.name, letter=content.site.display_units == "IP")
+    first = book.page(summary.NAME, summary.WIDTHS)
+    side_by_side = book.page(options.NAME, options.WIDTHS, landscape=True)
+    quantities = book.page(bill.NAME, bill.WIDTHS)
+    months = book.page(energy.NAME, energy.WIDTHS, landscape=True)
+    billed = content.site.costs.tariff is not None
+    bills_of_utility = book.page(tariff.NAME, tariff.WIDTHS, landscape=True) if billed else None
+    years = book.page(life_cycle.NAME, life_cycle.WIDTHS)
+    values = book.page(assumptions.NAME, assumptions.WIDTHS, landscape=True)
+    curves = book.page(ratings.NAME, ratings.WIDTHS, landscape=True)
+    warnings = book.page(texts.CAUTIONS, texts.CAUTION_WIDTHS)
+
+    rates = write_rates(book=book, page=values, content=content)
+    assumptions.write_record(page=values, content=content, rates=rates)
+    bills = bill.write_bill(book=book, page=quantities, content=content, rates=rates)
+    drawn = energy.write_energy(page=months, bills=bills_of_utility, content=content, rates=rates)
+    life = life_cycle.write_life_cycle(page=years, content=content, rates=rates, bills=bills, energy=drawn)
+    money = options.write_options(page=side_by_side, content=content, bills=bills, energy=drawn, life=life)
+    summary.write_summary(page=first, content=content, rates=rates, money=money)
+    ratings.write_ratings(page=curves, content=content)
+    texts.write_cautions(page=warnings, content=content)
+    return book.finish()
