@@ -13,13 +13,18 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from selector.report.boundary import NOT_POSSIBLE, WRONG_INPUT, guarded
+from selector.report.steps import check_files as _check_outputs
+from selector.report.steps import design_days as _design_days
+from selector.report.steps import prepare as _prepare
+from selector.report.steps import read as _read
+from selector.report.steps import refuse as _refuse
+from selector.report.steps import say_compiling as _say_compiling
+from selector.report.steps import write as _write
+from selector.report.steps import write_results as _outputs
 
 if TYPE_CHECKING:
-    from selector.decide.evaluate import Evaluation
-    from selector.inputs.site import Install, Site
+    from selector.inputs.site import Site
     from selector.physics.coil import CoilRating
-    from selector.physics.design_day import DesignDayResult
-    from selector.physics.prepare import Prepared
 
 COMMANDS = ("new", "check", "rate", "loads", "simulate", "choose")
 SOLVERS = ("highs", "cbc")
@@ -44,98 +49,6 @@ NoDefaults = Annotated[
 Report = Annotated[str | None, typer.Option("--report", hidden=True)]
 Workbook = Annotated[str | None, typer.Option("--workbook", hidden=True)]
 Units = Annotated[str, typer.Option("--units", help="IP or SI.")]
-
-
-def _refuse(*, options: dict[str, str | None]) -> None:
-    """Refuse options that a later version will have, by name."""
-    from selector.inputs.errors import Faults
-
-    faults = Faults()
-    for option, value in options.items():
-        if value is not None:
-            faults.add(file=option, where="option", got=f'"{value}"', allowed="nothing: not in this version")
-    faults.raise_if_any()
-
-
-def _read(path: Path, *, no_defaults: bool = False) -> Site:
-    from selector.inputs.site_file import read_site
-
-    return read_site(path=path, no_defaults=no_defaults)
-
-
-def _say_compiling(work: str) -> None:
-    """Say so where a command has to compile first."""
-    from selector.physics.compiled import is_compiled
-    from selector.report.terminal import say
-
-    if not is_compiled(work=work):
-        say("compiling, once (about half a minute)")
-
-
-def _prepare(site: Site, *, work: str) -> Prepared:
-    """Prepare a site for a command."""
-    from selector.inputs.errors import Faults
-
-    _say_compiling(work)
-    from selector.decide.evaluate import prepare_site
-    from selector.physics.coil import ImpossibleRatingError
-
-    try:
-        return prepare_site(site=site)
-    except ImpossibleRatingError as error:
-        faults = Faults()
-        faults.add(
-            file=site.file,
-            where="air_handler.cooling_coil",
-            got=str(error),
-            allowed="capacity, airflow and sensible heat ratio (or bypass factor) that belong together",
-        )
-        faults.raise_if_any()
-        raise
-
-
-def _design_days(prepared: Prepared, install: tuple[Install, ...]) -> tuple[DesignDayResult, ...]:
-    """Follow a design and the units that are there already through each design day."""
-    from selector.physics.design_day import simulate_design_day
-    from selector.physics.prepare import lead_order
-
-    every = lead_order(prepared=prepared, install=(*install, *prepared.site.existing_units))
-    return tuple(
-        simulate_design_day(prepared=prepared, install=every, day=day)
-        for day in prepared.site.weather.design_days
-    )
-
-
-def _check_outputs(site: Site, json_file: str | None, hourly: str | None = None) -> None:
-    from selector.inputs.fingerprint import input_files
-    from selector.report.files import check_outputs
-
-    check_outputs(outputs={"--json": json_file, "--hourly": hourly}, inputs=input_files(site=site))
-
-
-def _write(texts: dict[str | None, str]) -> bool:
-    """Write files, then what is for standard output; say whether standard output is taken."""
-    from selector.report.files import STANDARD_OUTPUT, write_files
-
-    write_files(contents={name: text for name, text in texts.items() if name not in (None, STANDARD_OUTPUT)})
-    if STANDARD_OUTPUT in texts:
-        sys.stdout.write(texts[STANDARD_OUTPUT])
-    return STANDARD_OUTPUT in texts
-
-
-def _outputs(
-    json_file: str | None, result: dict[str, Any], hourly: str | None, prepared: Prepared, shown: Evaluation
-) -> bool:
-    """Write JSON and hourly CSV where they are asked for."""
-    from selector.report.hourly_csv import hourly_csv
-    from selector.report.json_report import to_text
-
-    texts: dict[str | None, str] = {}
-    if json_file is not None:
-        texts[json_file] = to_text(result)
-    if hourly is not None:
-        texts[hourly] = hourly_csv(prepared=prepared, year=shown.year)
-    return _write(texts)
 
 
 @app.command()
