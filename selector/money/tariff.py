@@ -247,3 +247,16 @@ def certain_prices(*, costs: Costs) -> tuple[FloatArray, FloatArray]:
     electricity = electricity * (1.0 + terms.tax) + costs.carbon_electricity * costs.carbon_price
     gas = min(block.price for block in costs.tariff.gas.blocks) * (1.0 + costs.tariff.gas.tax)
     return electricity, np.full(hours.size, gas + costs.carbon_gas * costs.carbon_price)
+
+
+def certain_beyond_prices(*, costs: Costs, at_least: FloatArray) -> float:
+    """What the bill of any design holds beyond its energy at `certain_prices`, if it buys no less than this.
+
+    Args: costs, with a tariff; at_least (8760,) [J], electricity that every design buys.
+    Returns: currency a year, of demand and dearer blocks. Neither falls when a load grows in any hour, so what the
+        least load pays beyond the certain prices every greater load pays too.
+    Raises: ValueError where the costs have no tariff.
+    """
+    price, _ = certain_prices(costs=costs)
+    added = design_bill(costs=costs, electricity=at_least, gas=np.zeros(at_least.size)).electricity
+    return max(0.0, added - float((price * at_least).sum()))
