@@ -151,7 +151,7 @@ def estimate_of(*, prepared: Prepared, library: Library, allowed: FloatArray) ->
     width = len(ARRANGEMENTS)
     units = site.catalog.units
     pairs = tuple(
-        (unit.model, name) for unit in units for name in ARRANGEMENTS if name in site.costs.installation
+        (unit.model, name) for unit in units for name in ARRANGEMENTS if name in site.limits.arrangements
     )
     coefficients = cost_coefficients(site=site, choices=pairs)
     total = len(units) * width

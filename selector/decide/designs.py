@@ -147,7 +147,8 @@ def judge_designs(*, prepared: Prepared, parts: IntArray, counts: IntArray, limi
                 continue
             choice = row * len(ARRANGEMENTS) + code
             fraction = prepared.connections[row, code].flow_fraction
-            price[choice] = per_unit_first_cost(site=site, unit=unit, arrangement=name)
+            if name in limits.arrangements:
+                price[choice] = per_unit_first_cost(site=site, unit=unit, arrangement=name)
             later[choice] = worth
             current[choice] = unit.current
             flow[choice] = unit.airflow * fraction

@@ -15,7 +15,9 @@ from selector.inputs.site import Install, Site
 from selector.money.design_costs import existing_present_value, install_maintenance
 from selector.money.energy_prices import present_value_factors, prices, year_cost
 from selector.money.first_cost import FirstCost, first_cost, unit_of
+from selector.money.installation import refuse_missing_prices
 from selector.money.life_cycle import per_unit_present_value
+from selector.money.quantities import BillOfQuantities, bill_of_quantities
 from selector.money.tariff import DesignBill
 from selector.physics import thermostat as out
 from selector.physics.fit import FittedUnit
@@ -52,6 +54,7 @@ class CostResult:
     present_value_energy: float
     life_cycle: float
     lines: FirstCost
+    quantities: BillOfQuantities  # the first cost, line by line
     bill: DesignBill | None  # what the design adds to the utility bills; None under flat prices
     carbon_electricity: float  # kg of carbon dioxide a year
     carbon_gas: float  # kg a year
@@ -96,8 +99,9 @@ def prepare_site(*, site: Site, fitted: tuple[FittedUnit, ...] | None = None) ->
 
     Args: site; fitted, the catalogue's units where they are fitted already.
     Returns: `Prepared`.
-    Raises: as `prepare`.
+    Raises: as `prepare` and `refuse_missing_prices`.
     """
+    refuse_missing_prices(site=site)
     price = prices(site=site)
     factor = present_value_factors(costs=site.costs)
     return prepare(
@@ -157,6 +161,7 @@ def evaluate(
         present_value_energy=energy_value,
         life_cycle=fixed_present_value(site=site, install=new) + energy_value,
         lines=lines,
+        quantities=bill_of_quantities(site=site, install=new),
         bill=energy.bill,
         carbon_electricity=energy.carbon_electricity,
         carbon_gas=energy.carbon_gas,

@@ -290,6 +290,10 @@ class InstallationTable(Table):
     duct_length: Annotated[float, Quantity("length", at_least=0.0, at_most="300 m")] | None = None
     duct_velocity: Annotated[float, Quantity("velocity", above="0 m/s", at_most="20 m/s")] | None = None
     duct_fittings: Annotated[float, Number(at_least=0.0, at_most=20.0)] | None = None
+    reactivation_duct_length: Annotated[float, Quantity("length", at_least=0.0, at_most="100 m")] | None = (
+        None
+    )
+    drain: Annotated[str, Word(("gravity", "pump"))] | None = None
 
 
 class CostsTable(Table):
@@ -298,10 +302,14 @@ class CostsTable(Table):
     electricity: Annotated[float, Quantity("energy_price", at_least=0.0)] | None = None
     gas: Annotated[float, Quantity("energy_price", at_least=0.0)] | None = None
     discount_rate: Annotated[float, Quantity("percent", at_least="0 %", at_most="50 %")] | None = None
+    discount_rate_kind: Annotated[str, Word(("real", "nominal"))] | None = None
+    inflation: Annotated[float, Quantity("percent", at_least="-5 %", at_most="30 %")] | None = None
     study_period: Annotated[float, Quantity("years", at_least="1 year", at_most="60 year")] | None = None
     electricity_escalation: Growth | None = None
     gas_escalation: Growth | None = None
     installation: dict[str, InstallationTable] | None = None
+    price_book: Annotated[str, Text("the path of a price book")] | None = None
+    location_factor: Annotated[float, Number(above=0.0, at_most=10.0)] | None = None
     tariff: TariffTable | None = None
     other_load: list[OtherLoadTable] | None = None
     carbon_electricity: Annotated[float, Quantity("carbon_factor", at_least=0.0)] | None = None

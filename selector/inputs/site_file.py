@@ -295,7 +295,13 @@ def _build(reading: _Reading, path: Path) -> Site | None:
     there = (install.arrangement for install in existing)
     used = tuple(dict.fromkeys((*limits.arrangements, *there, *proposed)))
     costs = build_costs(
-        table=tables.costs or CostsTable(), resolver=resolver, arrangements=used, schedules=schedules
+        table=tables.costs or CostsTable(),
+        resolver=resolver,
+        arrangements=used,
+        has_air_handler=has_air_handler,
+        schedules=schedules,
+        folder=path.parent,
+        catalog=tables.catalog,
     )
     if len(resolver.faults) or weather is None or reading.catalog is None or space is None:
         return None

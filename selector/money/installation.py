@@ -101,14 +101,17 @@ class _Pieces:
         self._found: list[Piece] = []
         self.missing: list[_Missing] = []
 
-    def add(self, section: Section, item: str, quantity: float, *, size: float | None = None) -> None:
+    def add(
+        self, section: Section, item: str, quantity: float, *, size: float | None = None, named: str = ""
+    ) -> None:
         """Add an item, by the piece or by the metre; note a size that the book does not reach."""
         if quantity <= 0.0 or (self._only is not None and section != self._only):
             return
         row = self._row(item, size)
         if row is None:
             return
-        what = f"{item}, {row.size}" if row.size else item
+        what = named or item
+        what = f"{what}, {row.size}" if row.size else what
         unit = "m" if ITEMS[item].columns[0] == "material by length" else "each"
         if row.material > 0.0:
             rate = row.material * self._factor
@@ -221,8 +224,8 @@ def _reactivation(found: _Pieces, terms: Installation, unit: Unit) -> None:
     diameter = diameter_for(airflow=unit.reactivation_airflow, velocity=terms.duct_velocity)
     length = terms.reactivation_duct_length
     elbows = elbows_for(length=length, diameter=diameter, fittings=terms.duct_fittings)
-    found.add("reactivation", "duct", ducts * length, size=diameter)
-    found.add("reactivation", "elbow", ducts * elbows, size=diameter)
+    found.add("reactivation", "duct", ducts * length, size=diameter, named="reactivation duct")
+    found.add("reactivation", "elbow", ducts * elbows, size=diameter, named="reactivation elbow")
     found.add("reactivation", "wall cap", ducts, size=diameter)
     if unit.reactivation_energy == "gas":
         found.add("reactivation", "gas connection", 1.0)
@@ -248,7 +251,8 @@ def arrangement_pieces(
     if arrangement == "outdoor-air":
         found.add("controls", "frost protection", 1.0)
     if not alone or terms.duct_length > 0.0:
-        found.add("commissioning", "air balancing", 1.0)
+        # around the coil the air that is left for it has to be set as well
+        found.add("commissioning", "air balancing", 2.0 if arrangement == "coil-bypass" else 1.0)
     found.add("commissioning", "commissioning of an arrangement", 1.0)
     found.add("permits", "drawings and permit", 1.0)
     return found.all()
@@ -284,6 +288,28 @@ def owner_price(*, costs: Costs, unit: Unit) -> float:
     Returns: the catalogue's price with the markups on units [currency].
     """
     return unit.price * markup_factor(costs=costs, kind="units")
+
+
+def uses_price_book(*, site: Site) -> bool:
+    """Whether a price of the price book enters what the site may choose.
+
+    Args: site. Returns: false where every arrangement that is allowed has its lump sums.
+    """
+    costs = site.costs
+    if costs.price_book is None:
+        return False
+    terms = [costs.installation[name] for name in site.limits.arrangements]
+    by_bill = any(one.fixed is None or one.per_unit is None for one in terms)
+    return by_bill or markup_factor(costs=costs, kind="units") != 1.0
+
+
+def invented_prices(*, site: Site) -> bool:
+    """Whether an invented price enters the results of a site, so that no one may bid on them.
+
+    Args: site. Returns: true where catalogue or price book are marked so and are used.
+    """
+    book = site.costs.price_book
+    return site.catalog.invented or (book is not None and book.invented and uses_price_book(site=site))
 
 
 def refuse_missing_prices(*, site: Site) -> None:

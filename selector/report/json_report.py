@@ -9,6 +9,7 @@ import json
 import math
 from collections.abc import Mapping, Sequence
 from importlib.metadata import version
+from pathlib import Path
 from typing import Any
 
 from selector.decide.evaluate import Evaluation
@@ -16,11 +17,13 @@ from selector.decide.results import ArrangementResult, Choice
 from selector.inputs.calendar import name_of_hour
 from selector.inputs.fingerprint import fingerprint
 from selector.inputs.site import Install, Site
+from selector.money.installation import uses_price_book
 from selector.physics.design_day import DesignDayResult
 from selector.physics.fit import FittedUnit
 from selector.physics.loads import Loads, SourceTotals
 from selector.physics.rating import Rating, State
 from selector.report.bill_report import bill_json
+from selector.report.bill_text import quantities_json
 from selector.report.cautions import cautions
 from selector.report.lines import standing_defaults
 
@@ -73,6 +76,7 @@ def evaluation_json(
             "life_cycle": costs.life_cycle,
             "units": costs.lines.units,
             "installation": costs.lines.installation,
+            "bill_of_quantities": quantities_json(costs.quantities),
             "electricity": costs.electricity,
             "gas": costs.gas,
             "maintenance": costs.maintenance,
@@ -190,8 +194,26 @@ def about_json(*, site: Site) -> dict[str, Any]:
             "invented": catalog.invented,
             "warning": "invented prices, not for a bid" if catalog.invented else None,
         },
+        "price_book": price_book_json(site),
         "first_estimate": bool(standing_defaults(site)),
         "notes": list(site.notes),
+    }
+
+
+def price_book_json(site: Site) -> dict[str, Any] | None:
+    """Write which price book installation was priced with.
+
+    Args: site. Returns: name, currency, location factor and whether it is invented; None where none was needed.
+    """
+    book = site.costs.price_book
+    if book is None or not uses_price_book(site=site):
+        return None
+    return {
+        "name": Path(book.file).name,
+        "currency": book.currency,
+        "location_factor": site.costs.location_factor,
+        "invented": book.invented,
+        "warning": "invented prices, not for a bid" if book.invented else None,
     }
 
 

@@ -9,6 +9,7 @@ from selector.decide.evaluate import Evaluation, LimitResult
 from selector.decide.limits import BrokenLimit
 from selector.inputs.site import Assumption, Install, Site
 from selector.money.first_cost import unit_of
+from selector.money.installation import invented_prices
 from selector.physics.design_day import DesignDayResult
 from selector.physics.fit import FittedUnit
 from selector.report.text import Show, clean, fit, hour_text, plural
@@ -18,7 +19,10 @@ NAME = 24  # columns that the name of a limit may take
 
 # defaults that choose how results are shown or how long is searched, not what they are
 _PRESENTATION = ("display_units", "currency", "limits.work_years")
-_CARBON = ("costs.carbon_electricity", "costs.carbon_gas")  # shown; without a price of carbon no answer rests on them
+_CARBON = (
+    "costs.carbon_electricity",
+    "costs.carbon_gas",
+)  # shown; without a price of carbon no answer rests on them
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,7 +59,7 @@ def title(site: Site, width: int) -> str:
     Args: site; width in columns. Returns: text no wider than that; a long name is cut, the rest never.
     """
     words = "FIRST ESTIMATE" if standing_defaults(site) else "all values given"
-    if site.catalog.invented:
+    if invented_prices(site=site):
         words += "; invented prices, not for a bid"
     return f"{fit(clean(site.name), max(8, width - 2 - len(words)))}: {words}"
 

@@ -10,6 +10,7 @@ from selector.inputs.site import Site
 from selector.physics.design_day import DesignDayResult
 from selector.physics.fit import FittedUnit
 from selector.report.bill_report import bill_texts
+from selector.report.bill_text import bill_screen
 from selector.report.cautions import DEFER, cautions
 from selector.report.choose_screen import answer_of
 from selector.report.lines import (
@@ -56,11 +57,12 @@ def simulate_screen(
     days: Sequence[DesignDayResult],
     fitted: Sequence[FittedUnit],
     warm_allowed: float | None,
+    bill: bool = False,
 ) -> Screen:
     """Write a simulated design.
 
     Args: site; evaluation; existing, the existing system alone; days, the design days of the design; fitted, of the
-        catalogue; warm_allowed [h a year].
+        catalogue; warm_allowed [h a year]; bill, whether the bill of quantities is shown.
     Returns: lines and tables.
     """
     show = show_for(site)
@@ -84,6 +86,8 @@ def simulate_screen(
     screen.append(_line("Units", running_text(evaluation, show)))
     screen.append(_line("Defaults", rests_on(site)))
     screen.append(Line(""))
+    if bill:
+        screen += [*bill_screen(bill=evaluation.costs.quantities, show=show), Line("")]
     screen += _flows(evaluation, existing, show)
     screen += _audit(evaluation)
     screen += _cautions(site, evaluation)
