@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from selector.inputs.site import Site
     from selector.physics.coil import CoilRating
 
-COMMANDS = ("new", "check", "rate", "loads", "simulate", "choose")
+COMMANDS = ("new", "check", "rate", "loads", "simulate", "choose", "schedule", "commission")
 SOLVERS = ("highs", "cbc")
 
 app = typer.Typer(
@@ -43,6 +43,13 @@ Json = Annotated[
     str | None, typer.Option("--json", help="Write JSON to FILE, - for standard output.", metavar="FILE")
 ]
 Hourly = Annotated[str | None, typer.Option("--hourly", help="Write a CSV of every hour.", metavar="FILE")]
+Csv = Annotated[
+    str | None, typer.Option("--csv", help="Write CSV to FILE, - for standard output.", metavar="FILE")
+]
+Named = Annotated[
+    list[str] | None,
+    typer.Option("--install", help='"2 precool-120 standalone"; repeatable.', metavar="TEXT"),
+]
 NoDefaults = Annotated[
     bool, typer.Option("--no-defaults", help="Refuse every value that the site leaves out.")
 ]
@@ -248,6 +255,7 @@ def simulate(
         list[str] | None,
         typer.Option("--install", help='"2 precool-120 standalone"; repeatable.', metavar="TEXT"),
     ] = None,
+    bill: Annotated[bool, typer.Option("--bill", help="Show the bill of quantities.")] = False,
     no_defaults: NoDefaults = False,
     json_file: Json = None,
     hourly: Hourly = None,
@@ -282,7 +290,7 @@ def simulate(
         "warm_allowed": None if extra is None else existing.hours_too_warm + extra,
     }
     if not _outputs(json_file, simulate_json(**result), hourly, prepared, result["evaluation"]):
-        show_screen(simulate_screen(**result))
+        show_screen(simulate_screen(**result, bill=bill))
     return 0
 
 
@@ -333,6 +341,50 @@ def choose(
         if details:
             show_screen(details_screen(choice=choice, days=days, fitted=prepared.fitted))
     return NOT_POSSIBLE if choice.best is None else 0
+
+
+@app.command()
+@guarded
+def schedule(
+    site_file: SiteFile,
+    install: Named = None,
+    no_defaults: NoDefaults = False,
+    json_file: Json = None,
+    csv_file: Csv = None,
+) -> int:
+    """Write the equipment schedule: of the design named, or else of the one chosen."""
+    from selector.report.equipment import show_equipment
+
+    return show_equipment(
+        what="schedule",
+        site_file=site_file,
+        install=install or (),
+        no_defaults=no_defaults,
+        json_file=json_file,
+        csv_file=csv_file,
+    )
+
+
+@app.command()
+@guarded
+def commission(
+    site_file: SiteFile,
+    install: Named = None,
+    no_defaults: NoDefaults = False,
+    json_file: Json = None,
+    csv_file: Csv = None,
+) -> int:
+    """Write the commissioning sheet: what to read on site, and how the units are controlled."""
+    from selector.report.equipment import show_equipment
+
+    return show_equipment(
+        what="commission",
+        site_file=site_file,
+        install=install or (),
+        no_defaults=no_defaults,
+        json_file=json_file,
+        csv_file=csv_file,
+    )
 
 
 def _later(name: str) -> None:

@@ -52,10 +52,8 @@ def circuit_for(*, voltage: float, phases: int, current: float) -> Circuit:
     ampacity = CONTINUOUS * current
     ratings = INTERNATIONAL if international else NORTH_AMERICAN
     breaker = next((rating for rating in ratings if rating >= ampacity - 1e-9), None)
-    if phases == 3:
-        poles = 3
-    else:
-        poles = 1 if international or voltage <= ONE_POLE_VOLTAGE else 2
+    one_pole = international or voltage <= ONE_POLE_VOLTAGE
+    poles = 3 if phases == 3 else 1 if one_pole else 2
     return Circuit(
         voltage=voltage,
         phases=phases,
