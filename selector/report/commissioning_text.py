@@ -40,11 +40,11 @@ HEADINGS = (
 )  # fmt: skip
 
 
-def commissioning_rows(sheet: CommissioningSheet) -> tuple[tuple[str, ...], tuple[tuple[Cell, ...], ...]]:
+def commissioning_rows(sheet: CommissioningSheet) -> tuple[tuple[Cell, ...], ...]:
     """The readings as a table for a spreadsheet: one row a reading, its unit behind its name.
 
     Args: sheet.
-    Returns: headings; rows, text or numbers in the unit of their `reading`; `read` is left empty to be filled in.
+    Returns: headings, then rows, text or numbers in the unit of their `reading`; `read` is left empty to be filled in.
     """
     units = sheet.schedule.site.display_units
     rows: list[tuple[Cell, ...]] = []
@@ -66,7 +66,7 @@ def commissioning_rows(sheet: CommissioningSheet) -> tuple[tuple[str, ...], tupl
                         reading.basis,
                     )
                 )
-    return HEADINGS, tuple(rows)
+    return (HEADINGS, *rows)
 
 
 def commissioning_csv(sheet: CommissioningSheet) -> str:
@@ -74,8 +74,16 @@ def commissioning_csv(sheet: CommissioningSheet) -> str:
 
     Args: sheet. Returns: text, a line a reading.
     """
-    headings, rows = commissioning_rows(sheet)
-    return csv_text([headings, *rows])
+    return csv_text(commissioning_rows(sheet))
+
+
+def sequence_rows(sheet: CommissioningSheet) -> tuple[tuple[Cell, ...], ...]:
+    """The control sequence as a table for a spreadsheet.
+
+    Args: sheet. Returns: headings, then a row for each step.
+    """
+    steps = enumerate(control_sequence(sheet), start=1)
+    return (("step", "topic", "what happens"), *((float(place), one.topic, one.text) for place, one in steps))
 
 
 def commissioning_screen(sheet: CommissioningSheet, *, answer: str) -> Screen:

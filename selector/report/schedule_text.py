@@ -192,19 +192,36 @@ def derived_text(row: ScheduleRow) -> str:
     return f"derived: {row.low:.2f} to {row.high:.2f} of the removal shown"
 
 
-def schedule_rows(schedule: Schedule) -> tuple[tuple[str, ...], tuple[tuple[Cell, ...], ...]]:
+def schedule_rows(schedule: Schedule) -> tuple[tuple[Cell, ...], ...]:
     """The schedule as a table for a spreadsheet: units in the headings, numbers below.
 
     Args: schedule.
-    Returns: headings; a row for each unit, text or a number in the heading's unit.
+    Returns: headings, then a row for each unit, text or a number in the heading's unit.
     """
     units = schedule.site.display_units
     entries = _entries(schedule)
-    headings = tuple(f.heading(name, figure, units) for name, figure, _ in entries)
-    rows = tuple(
-        tuple(_cell(value(row), figure, units) for _, figure, value in entries) for row in schedule.rows
+    headings: tuple[Cell, ...] = tuple(f.heading(name, figure, units) for name, figure, _ in entries)
+    return (
+        headings,
+        *(tuple(_cell(value(row), figure, units) for _, figure, value in entries) for row in schedule.rows),
     )
-    return headings, rows
+
+
+def schedule_rows_by_kind(schedule: Schedule) -> tuple[tuple[Cell, ...], ...]:
+    """The same table turned, for paper: a row for each figure, a column for each kind of unit.
+
+    Args: schedule.
+    Returns: headings (tags), then rows: name with its unit, and text or a number for each kind; a row that is empty for
+        all kinds is left out.
+    """
+    units = schedule.site.display_units
+    kinds = kinds_of(rows=schedule.rows)
+    rows: list[tuple[Cell, ...]] = [("tag", *(span_of(tags) for tags, _ in kinds))]
+    for name, figure, value in _entries(schedule)[1:]:
+        cells = tuple(_cell(value(row), figure, units) for _, row in kinds)
+        if any(cell != "" for cell in cells):
+            rows.append((f.heading(name, figure, units), *cells))
+    return tuple(rows)
 
 
 def _cell(value: Cell, figure: Figure | None, units: Units) -> Cell:
@@ -218,8 +235,7 @@ def schedule_csv(schedule: Schedule) -> str:
 
     Args: schedule. Returns: text, a line for each unit.
     """
-    headings, rows = schedule_rows(schedule)
-    return csv_text([headings, *rows])
+    return csv_text(schedule_rows(schedule))
 
 
 def schedule_screen(schedule: Schedule, *, answer: str) -> Screen:
