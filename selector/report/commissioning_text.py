@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from functools import partial
 
@@ -11,7 +12,7 @@ from selector.report import figures as f
 from selector.report.cautions import DEFER, cautions
 from selector.report.figures import Cell, Figure, Units, csv_text
 from selector.report.lines import LABEL, broken_text, labelled, rests_on, title
-from selector.report.schedule_text import design_hour_texts, span_of
+from selector.report.schedule_text import design_hour_texts, hot_texts, span_of
 from selector.report.sequence_text import control_sequence
 from selector.report.terminal import Line, Screen, Table
 from selector.report.text import WIDTH, Show, clean, command, design_text, show_for
@@ -177,7 +178,7 @@ def rate_command(sheet: CommissioningSheet) -> str:
     air = sheet.sheets[0].conditions[0].duty.entering
     show = show_for(site)
     return command(
-        "rate", site.catalog.folder, row.unit.model, "--dry-bulb", show(air.dry_bulb, "temperature"),
+        "rate", os.path.normpath(site.catalog.folder), row.unit.model, "--dry-bulb", show(air.dry_bulb, "temperature"),
         "--relative-humidity", show(air.relative_humidity, "fraction"), "--pressure",
         f"{row.design.pressure / 1000.0:.2f} kPa", "--units", site.display_units,
     )  # fmt: skip
@@ -194,7 +195,7 @@ def _readings(sheet: UnitSheet, show: Show) -> list[Line | Table]:
     for quantity, (name, figure) in READINGS.items():
         cells = [_cell(at, quantity, figure, units) for at in sheet.conditions]
         if any(cells):
-            rows.append((f.heading(name, figure, units), *cells, BLANK))
+            rows.append((f.heading(name.removesuffix(" pressure"), figure, units), *cells, BLANK))
     each = f"{len(sheet.tags)} units, one sheet each; " if len(sheet.tags) > 1 else ""
     lines: list[Line | Table] = [
         Line(
@@ -235,13 +236,14 @@ def _notes(sheet: UnitSheet, show: Show) -> list[str]:
     row = sheet.row
     most = row.unit.fan_static
     notes = [
-        f"Static pressure is discharge above intake at the unit's collars; up to "
+        f"Static is pressure at the unit's discharge collar above that at its intake; up to "
         f"{f.text(most, f.PRESSURE, show.units)} {f.unit_of_figure(f.PRESSURE, show.units)} its fan holds the airflow."
     ]
     if row.connection.flow_fraction < 1.0:
         notes.append(
             f"Against this static {100.0 * row.connection.flow_fraction:.0f} % of the rated airflow is left."
         )
+    notes += [f"{text[:1].upper()}{text[1:]}." for text in hot_texts(row, show)]
     if row.unit.technology == "desiccant":
         air = "outdoors" if row.unit.reactivation_air == "outdoor" else "the space"
         notes.append(

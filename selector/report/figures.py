@@ -123,13 +123,16 @@ def plain(value: float, places: int) -> str:
 def plus_minus(value: float, width: float, figure: Figure, units: Units) -> str:
     """Write an expected reading and its tolerance as bare numbers.
 
-    >>> plus_minus(23.889, 0.5, TEMPERATURE, "IP")
-    '75.0 ±0.9'
+    >>> plus_minus(23.889, 0.5, TEMPERATURE, "IP"), plus_minus(0.005, 0.0005, REMOVAL, "SI")
+    ('75.0 ±0.9', '18.0 ±1.8')
 
     Args: value and width, SI; figure; units. Returns: text.
     """
+    shown = number(value, figure, units)
     places = decimals(figure, units)
-    return f"{text(value, figure, units)} ±{plain(difference(width, figure, units), places)}"
+    if figure.dimension != "temperature":  # no more figures than a reading has
+        places = max(0, places - max(0, len(f"{abs(shown):.0f}") - 1 - (places < 2)))
+    return f"{plain(shown, places)} ±{plain(difference(width, figure, units), places)}"
 
 
 def csv_text(rows: Sequence[Sequence[Cell]]) -> str:

@@ -29,6 +29,7 @@ from selector.report.text import (
 
 SIDE_BY_SIDE = 2  # kinds of unit in one table of the screen
 NAME_WIDTH = 19
+HOT = 60.0  # °C leaving a refrigerant unit; common practice, no source
 ELECTRICIAN = "to be verified by a licensed electrician"
 
 Value = Callable[[ScheduleRow], Cell]
@@ -180,6 +181,20 @@ INTERLOCKS: dict[Arrangement, str] = {
     "standalone": "",
     "outdoor-air": "with ventilation only",
 }
+
+
+def hot_texts(row: ScheduleRow, show: Show) -> tuple[str, ...]:
+    """Warn of a refrigerant unit whose leaving air is hotter than its circuit is likely to bear.
+
+    Args: row; show. Returns: a text, or none.
+    """
+    hottest = max(met.duty.leaving.dry_bulb for met in row.design.met)
+    if row.unit.technology == "desiccant" or hottest <= HOT:
+        return ()
+    return (
+        f"leaving air of {show(hottest, 'temperature')} in the design hour: above {show(HOT, 'temperature')} many "
+        "units trip on high pressure (common practice, no source); ask the maker for the least airflow",
+    )
 
 
 def derived_text(row: ScheduleRow) -> str:
@@ -361,6 +376,12 @@ def _foot(schedule: Schedule, show: Show) -> list[Line | Table]:
             lines.append(_line("Drain", f"{span_of(tags)}: {drain_text(row)}"))
         if row.derived:
             lines.append(_line("Derived", f"{span_of(tags)}: {derived_text(row)}"))
+        lines += [_line("Note", f"{span_of(tags)}: {text}") for text in hot_texts(row, show)]
+        if row.connection.flow_fraction < 1.0:
+            share = show(row.connection.flow_fraction, "fraction")
+            lines.append(
+                _line("Note", f"{span_of(tags)}: against its static {share} of the rated airflow is left")
+            )
     series = ", ".join(dict.fromkeys(row.circuit.series for row in schedule.rows))
     lines.append(
         _line(

@@ -41,6 +41,16 @@ def control_sequence(sheet: CommissioningSheet) -> tuple[Step, ...]:
     used = tuple(dict.fromkeys(one.row.arrangement for one in sheet.sheets))
     steps = [
         *(_hold(point, show, several=len(points) > 1) for point in points),
+        *(
+            [
+                Step(
+                    "several limits",
+                    "the set point that asks for the driest air, at the space's dry bulb, governs",
+                )
+            ]
+            if len(points) > 1
+            else []
+        ),
         Step(
             "sensor",
             "in the space at 1.5 m, out of supply air, sun and doors, or in the return duct where the fan always runs "
@@ -90,7 +100,6 @@ def _hold(point: SetPoint, show: Show, *, several: bool) -> Step:
         f"{width(1.0)}; calls {width(0.25)} above the set point, stops {width(0.25)} below it"
     )
     words += "; outside these hours it asks for nothing" if point.when != "all hours" else ""
-    words += "; of several set points in force the driest governs" if several else ""
     return Step("humidistat" + (f", {clean(point.name)}" if several else ""), words)
 
 
@@ -138,6 +147,8 @@ def _arrangement(name: Arrangement, handler: AirHandler | None) -> str:
 
 def _fan(handler: AirHandler, used: Sequence[str]) -> str:
     duct = [name for name in used if name in DUCT_ARRANGEMENTS]
+    if bool((handler.ventilation > 0.0).all()):
+        return "runs at all hours: the schedule has no unoccupied ones"
     words = "in occupied hours it runs all the time"
     if handler.unoccupied_fan == "runs":
         return f"{words}, and in unoccupied hours as well"
@@ -151,9 +162,13 @@ def _fan(handler: AirHandler, used: Sequence[str]) -> str:
 
 
 def _damper(handler: AirHandler, show: Show) -> str:
-    words = f"in occupied hours at {show(handler.outdoor_airflow, 'airflow')} at the schedule's full share"
+    words = (
+        f"in occupied hours open for {show(handler.outdoor_airflow, 'airflow')} where the schedule is at 1"
+    )
     if handler.economizer != "none":
         words += f", or as the {handler.economizer} economizer asks"
+    if bool((handler.ventilation > 0.0).all()):
+        return f"{words}; the schedule has no unoccupied hours"
     words += "; in unoccupied hours shut, also while a dehumidifier calls the fan"
     if handler.damper_leakage > 0.0:
         words += f" (leakage {show(handler.damper_leakage, 'fraction')} is allowed for)"
