@@ -12,6 +12,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from selector.money.factors import nominal_rate
 from selector.money.life_cycle import LifeCycle
 
 
@@ -106,7 +107,7 @@ def measures(*, base: LifeCycle, option: LifeCycle, rate: float, inflation: floa
         added_investment=added,
         savings_to_investment=ratio,
         adjusted_rate_of_return=gain,
-        nominal_rate_of_return=None if gain is None else (1.0 + gain) * (1.0 + inflation) - 1.0,
+        nominal_rate_of_return=None if gain is None else nominal_rate(rate=gain, inflation=inflation),
         simple_payback=payback(flows=flows, rate=0.0),
         discounted_payback=payback(flows=flows, rate=rate),
     )
