@@ -289,6 +289,7 @@ class InstallationTable(Table):
     per_unit: Money | None = None
     duct_length: Annotated[float, Quantity("length", at_least=0.0, at_most="300 m")] | None = None
     duct_velocity: Annotated[float, Quantity("velocity", above="0 m/s", at_most="20 m/s")] | None = None
+    duct_friction: Annotated[float, Quantity("friction_rate", above=0.0, at_most="20 Pa/m")] | None = None
     duct_fittings: Annotated[float, Number(at_least=0.0, at_most=20.0)] | None = None
     reactivation_duct_length: Annotated[float, Quantity("length", at_least=0.0, at_most="100 m")] | None = (
         None

@@ -238,10 +238,11 @@ class Installation:
     fixed: float | None  # currency, once; None: by the bill of quantities
     per_unit: float | None  # currency a unit; None: by the bill of quantities
     duct_length: float  # m a unit, both ways together
-    duct_velocity: float  # m/s, sets the diameter
+    duct_velocity: float  # m/s, sets the diameter, but where a friction rate does
     duct_fittings: float  # fittings as a multiple of the straight duct's friction
     reactivation_duct_length: float = 4.5  # m, each reactivation duct of a desiccant unit
     drain: Literal["gravity", "pump"] = "gravity"  # of condensate
+    duct_friction: float | None = None  # Pa/m, sets the diameter
 
 
 Trade = Literal["mechanical", "electrical", "commissioning"]

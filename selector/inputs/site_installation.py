@@ -78,6 +78,8 @@ def _installation(table: InstallationTable, arrangement: str, resolver: Resolver
     def shared(name: str) -> float:
         return resolver.number(f"{where}.{name}", getattr(table, name), default=f"{SHARED}.{name}")
 
+    friction, velocity = table.duct_friction, table.duct_velocity
+    resolver.only_one(where, {"duct_velocity": velocity, "duct_friction": friction})
     drain = table.drain
     if drain is not None or by_bill:
         drain = resolver.word(f"{where}.drain", drain)
@@ -88,8 +90,9 @@ def _installation(table: InstallationTable, arrangement: str, resolver: Resolver
         fixed=resolver.optional(f"{where}.fixed", table.fixed),
         per_unit=resolver.optional(f"{where}.per_unit", table.per_unit),
         duct_length=resolver.number(f"{where}.duct_length", table.duct_length),
-        duct_velocity=shared("duct_velocity"),
+        duct_velocity=shared("duct_velocity") if friction is None or velocity is not None else 0.0,
         duct_fittings=shared("duct_fittings"),
+        duct_friction=resolver.optional(f"{where}.duct_friction", friction),
         reactivation_duct_length=reactivation or 0.0,
         drain=checked(drain or "gravity"),
     )

@@ -38,6 +38,7 @@ UNITS = (
     Spelling("kilometer", "1000 * meter", ("kilometer", "kilometre"), ("km",)),
     Spelling("foot", "0.3048 * meter", ("ft", "foot", "feet", "'")),
     Spelling("inch", "0.0254 * meter", ("in", "inch", "inches", '"')),
+    Spelling("hundred_feet", "30.48 * meter", ("100 ft", "100ft")),
     Spelling("square_meter", "meter ** 2", ("sq m", "sqm", "square meter", "square meters", "square metres")),
     Spelling("square_foot", "foot ** 2", ("sq ft", "sqft", "sf", "square foot", "square feet")),
     Spelling("cubic_foot", "foot ** 3", ("cu ft", "cuft", "cubic foot", "cubic feet")),
@@ -171,6 +172,9 @@ DIMENSIONS: dict[str, Dimension] = {
         ),
         Dimension("velocity", "a velocity", "meter / second", "fpm", "m/s"),
         Dimension("pressure", "a pressure", "pascal", "in. w.g.", "Pa", ("kPa", "hPa", "psia", "in. Hg")),
+        Dimension(
+            "friction_rate", "a pressure by length of duct", "pascal / meter", "in. w.g./100 ft", "Pa/m"
+        ),
         Dimension("power", "a power", "watt", "Btu/h", "kW", ("W", "MBH", "ton", "hp")),
         Dimension("cooling_capacity", "a cooling capacity", "watt", "ton", "kW", ("MBH", "Btu/h", "W")),
         Dimension("electric_power", "a power", "watt", "kW", "kW", ("W", "hp")),
@@ -275,6 +279,7 @@ SI_SYMBOLS: dict[str, str] = {
     "moisture": "kg",
     "time": "s",
     "time_per_length": "s/m",
+    "friction_rate": "Pa/m",
     "years": "year",
     "airflow": "m3/s",
     "airflow_per_area": "m3/(s*m2)",

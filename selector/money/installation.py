@@ -2,7 +2,7 @@
 
 A piece is something bought or done, with its quantity and rate. Lengths in m, labour in h, money in the site's
 currency, before markups. Sizes come from the unit: ducts from its airflow, supports from its weight, the circuit from
-its current. Ducts are sized for the design velocity; a book's row of the next larger size is bought.
+its current. Ducts are sized for a design velocity or a friction rate; a book's row of the next larger size is bought.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from selector.inputs.site import (
     Unit,
 )
 from selector.money.circuits import circuit_for
-from selector.physics.ducts import diameter_for
+from selector.physics.ducts import design_diameter
 
 Section = Literal[
     "units",
@@ -193,7 +193,7 @@ def _unit_installation(
     alone = arrangement == "standalone"
     ducted = not alone or terms.duct_length > 0.0
     if ducted:
-        diameter = diameter_for(airflow=unit.airflow, velocity=terms.duct_velocity)
+        diameter = _diameter(terms, unit.airflow)
         elbows = elbows_for(length=terms.duct_length, diameter=diameter, fittings=terms.duct_fittings)
         found.add("ducts", "duct", terms.duct_length, size=diameter)
         found.add("fittings", "elbow", elbows, size=diameter)
@@ -218,10 +218,14 @@ def _unit_installation(
     return found
 
 
+def _diameter(terms: Installation, airflow: float) -> float:
+    return design_diameter(airflow=airflow, velocity=terms.duct_velocity, friction=terms.duct_friction)
+
+
 def _reactivation(found: _Pieces, terms: Installation, unit: Unit) -> None:
     """Ducts of reactivation air: the exhaust, and the intake where it comes from outdoors."""
     ducts = 2 if unit.reactivation_air == "outdoor" else 1
-    diameter = diameter_for(airflow=unit.reactivation_airflow, velocity=terms.duct_velocity)
+    diameter = _diameter(terms, unit.reactivation_airflow)
     length = terms.reactivation_duct_length
     elbows = elbows_for(length=length, diameter=diameter, fittings=terms.duct_fittings)
     found.add("reactivation", "duct", ducts * length, size=diameter, named="reactivation duct")
