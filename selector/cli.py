@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from selector.inputs.site import Site
     from selector.physics.coil import CoilRating
 
-COMMANDS = ("new", "check", "rate", "loads", "simulate", "choose", "schedule", "commission")
+COMMANDS = ("new", "check", "rate", "loads", "simulate", "choose", "compare", "schedule", "commission")
 SOLVERS = ("highs", "cbc")
 
 app = typer.Typer(
@@ -345,6 +345,37 @@ def choose(
 
 @app.command()
 @guarded
+def compare(
+    site_file: SiteFile,
+    no_choice: Annotated[
+        bool, typer.Option("--no-choice", help="Compare without searching for the best design.")
+    ] = False,
+    solver: Annotated[str, typer.Option(help="highs or cbc; the answer is the same.")] = "highs",
+    seconds: Annotated[
+        float | None, typer.Option(help="Stop the search after so long; it is then best-found.")
+    ] = None,
+    work_years: Annotated[
+        float | None, typer.Option(help="Stop the search after so many simulated years.")
+    ] = None,
+    no_defaults: NoDefaults = False,
+    json_file: Json = None,
+    report: Report = None,
+    workbook: Workbook = None,
+) -> int:
+    """Compare the site's named options with the chosen design and with the existing system."""
+    _refuse(options={"--report": report, "--workbook": workbook})
+    site = _read(site_file, no_defaults=no_defaults)
+    from selector.inputs.search_limits import limit_search
+    from selector.report.side_by_side import show_comparison
+
+    site = limit_search(site=site, solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years)
+    return show_comparison(
+        site=site, search=not no_choice, solver=solver, seconds=seconds, json_file=json_file
+    )
+
+
+@app.command()
+@guarded
 def schedule(
     site_file: SiteFile,
     install: Named = None,
@@ -398,7 +429,7 @@ def _later(name: str) -> None:
         raise typer.Exit(WRONG_INPUT)
 
 
-for _name in ("compare", "sweep", "portfolio"):
+for _name in ("sweep", "portfolio"):
     _later(_name)
 
 

@@ -21,6 +21,7 @@ from selector.decide.levelling import (
     LevelledPrice,
     LevelledRating,
     Misfit,
+    bill_of,
     design_air,
     level_price,
     level_ratings,
@@ -38,9 +39,10 @@ from selector.inputs.site import Install, Site
 from selector.money.economics import Measures, measures
 from selector.money.first_cost import unit_of
 from selector.money.life_cycle import LifeCycle, life_cycle_cost
+from selector.physics.design_day import DesignDayResult, simulate_design_day
 from selector.physics.fit import FittedUnit
 from selector.physics.loads import loads
-from selector.physics.prepare import Prepared
+from selector.physics.prepare import Prepared, lead_order
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,6 +62,7 @@ class OptionResult:
     one_out: OneOut | None  # None without new units
     measures: Measures | None  # against the base case; None for the base case itself
     fitted: tuple[FittedUnit, ...]  # units of the option's site
+    days: tuple[DesignDayResult, ...]  # design days of the option
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -165,6 +168,7 @@ def compare(
                     inflation=site.costs.inflation,
                 ),
                 fitted=one.prepared.fitted,
+                days=_design_days(one),
             )
         )
     say("done", 1.0)
@@ -194,6 +198,7 @@ def _judge(option: Option, prepared: Prepared, warm_allowed: float | None) -> _J
         annual_operating=raw.costs.electricity + raw.costs.gas + maintenance,
         life_cycle=life.total if levelled else raw.costs.life_cycle,
         lines=lines_of(price=price, ours=raw.costs.lines),
+        quantities=bill_of(price=price, ours=raw.costs, by=option.by),
     )
     broken = [one for one in raw.broken if one.limit != "first cost"]
     most = site.limits.first_cost
@@ -257,6 +262,15 @@ def _entering_air(prepared: Prepared) -> tuple[EnteringAir, ...]:
     if rarest is None:
         return (STANDARD,)
     return STANDARD, design_air(hour=hours[rarest], pressure=days[rarest].pressure)
+
+
+def _design_days(one: _Judged) -> tuple[DesignDayResult, ...]:
+    """Follow an option and the units that are there already through each design day."""
+    site = one.prepared.site
+    install = (*one.evaluation.install, *site.existing_units)
+    every = lead_order(prepared=one.prepared, install=install)
+    days = site.weather.design_days
+    return tuple(simulate_design_day(prepared=one.prepared, install=every, day=day) for day in days)
 
 
 def _base(ranked: list[_Judged]) -> tuple[int, str]:

@@ -10,7 +10,7 @@ Units: money in the site's currency, temperatures °C, relative humidity 0 to 1,
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from selector.decide.evaluate import CostResult
@@ -19,7 +19,7 @@ from selector.decide.options import Option
 from selector.inputs.site import RatingRow
 from selector.money.first_cost import FirstCost, unit_of
 from selector.money.installation import owner_price
-from selector.money.quantities import SECTIONS
+from selector.money.quantities import SECTIONS, BillLine, BillOfQuantities
 from selector.money.scope import by_price_book, section_cost
 from selector.physics.class_curves import RATING_DRY_BULB, RATING_PRESSURE, RATING_RELATIVE_HUMIDITY
 from selector.physics.fit import FittedUnit
@@ -149,6 +149,52 @@ def lines_of(*, price: LevelledPrice, ours: FirstCost) -> FirstCost:
     if price.basis == "lump sum":
         return FirstCost((), float("nan"), float("nan"), price.total)
     return FirstCost((), ours.units, price.total - ours.units, price.total)
+
+
+def bill_of(*, price: LevelledPrice, ours: CostResult, by: str) -> BillOfQuantities:
+    """The bill of a levelled option: what is offered, and each section that was added.
+
+    Args: price; ours, costs at the prices of the option's site and at our own installation; by, who proposes it.
+    Returns: `BillOfQuantities`; our own where all, or all but the units, is priced by ourselves.
+    """
+    bill = ours.quantities
+    if price.offered is None or price.basis == "units alone":
+        return bill
+    who = f"as offered by {by}" if by else "as offered"
+    whole = "installation" if price.basis == "units and installation" else "the whole"
+    amounts = [("lump sums", f"{whole}, {who}", price.offered)]
+    if price.basis == "units and installation":
+        amounts[0] = ("lump sums", amounts[0][1], price.offered - ours.lines.units)
+        amounts.insert(0, ("units", f"units, {who}", ours.lines.units))
+    amounts += [
+        (one.section, f"{one.section}, added to level", one.amount)
+        for one in price.added
+        if one.amount is not None
+    ]
+    lines = tuple(
+        BillLine(
+            section=next(one for one in SECTIONS if one == section),
+            what=what,
+            arrangement=None,
+            quantity=1.0,
+            unit="each",
+            rate=amount,
+            amount=amount,
+            origin="price book" if what.endswith("to level") and section != "units" else "site file",
+            kind="units" if section == "units" else "lump sums",
+        )
+        for section, what, amount in amounts
+    )
+    units = sum(line.amount for line in lines if line.kind == "units")
+    booked = any(line.origin == "price book" for line in lines)
+    return replace(
+        bill,
+        lines=lines,
+        price_book=bill.price_book if booked else "",
+        units=units,
+        installation=price.total - units,
+        total=price.total,
+    )
 
 
 def design_air(*, hour: DesignHour, pressure: float) -> EnteringAir:
