@@ -9,6 +9,7 @@ from selector.report import workbook_assumptions as assumptions
 from selector.report import workbook_bill as bill
 from selector.report import workbook_energy as energy
 from selector.report import workbook_life_cycle as life_cycle
+from selector.report import workbook_measures as measures
 from selector.report import workbook_options as options
 from selector.report import workbook_ratings as ratings
 from selector.report import workbook_summary as summary
@@ -24,7 +25,8 @@ def workbook_bytes(*, content: Content) -> bytes:
 
     Args: content. Returns: the file, for a spreadsheet program.
     """
-    book = Book(title=content.site.name, letter=content.site.display_units == "IP")
+    largest = max(option.evaluation.costs.life_cycle for option in content.options)
+    book = Book(title=content.site.name, letter=content.site.display_units == "IP", largest=largest)
     first = book.page(summary.NAME, summary.WIDTHS)
     side_by_side = book.page(options.NAME, options.WIDTHS, landscape=True)
     quantities = book.page(bill.NAME, bill.WIDTHS)
@@ -32,8 +34,11 @@ def workbook_bytes(*, content: Content) -> bytes:
     billed = content.site.costs.tariff is not None
     bills_of_utility = book.page(tariff.NAME, tariff.WIDTHS, landscape=True) if billed else None
     years = book.page(life_cycle.NAME, life_cycle.WIDTHS)
+    savings = book.page(measures.NAME, measures.WIDTHS, landscape=True)
     values = book.page(assumptions.NAME, assumptions.WIDTHS, landscape=True)
     curves = book.page(ratings.NAME, ratings.WIDTHS, landscape=True)
+    equipment = book.page(texts.SCHEDULE, texts.SCHEDULE_WIDTHS)
+    readings = book.page(texts.COMMISSIONING, texts.COMMISSIONING_WIDTHS, landscape=True)
     warnings = book.page(texts.CAUTIONS, texts.CAUTION_WIDTHS)
 
     rates = write_rates(book=book, page=values, content=content)
@@ -43,6 +48,9 @@ def workbook_bytes(*, content: Content) -> bytes:
     life = life_cycle.write_life_cycle(page=years, content=content, rates=rates, bills=bills, energy=drawn)
     money = options.write_options(page=side_by_side, content=content, bills=bills, energy=drawn, life=life)
     summary.write_summary(page=first, content=content, rates=rates, money=money)
+    measures.write_measures(page=savings, content=content, rates=rates, life=life)
     ratings.write_ratings(page=curves, content=content)
+    texts.write_schedule(page=equipment, content=content)
+    texts.write_commissioning(page=readings, content=content)
     texts.write_cautions(page=warnings, content=content)
     return book.finish()

@@ -27,10 +27,17 @@ from selector.report.workbook_content import Content
 from selector.report.workbook_rates import JOULES_PER_KWH, KILOGRAMS_PER_TON, Rates
 
 NAME = "Assumptions"
-WIDTHS = (38, 15, 13, 13, 13, 11, 34, 34)
+WIDTHS = (35, 13, 11, 11, 14, 9, 31, 34)
 
 # keys of shares that people know in per cent
-_SHARES = ("discount_rate", "escalation", "relative_humidity", "humidity_target.band", "fraction")
+_SHARES = (
+    "discount_rate",
+    "escalation",
+    "inflation",
+    "relative_humidity",
+    "humidity_target.band",
+    "fraction",
+)
 _BY_SYMBOL = {
     symbol: name
     for name, symbol in reversed(SI_SYMBOLS.items())
@@ -40,6 +47,7 @@ _BY_SYMBOL = {
 # values that stand among the rates: the record shows what stands there
 _LIVE = {
     "costs.discount_rate": ("Discount_rate", SHARE),
+    "costs.inflation": ("Inflation", SHARE),
     "costs.study_period": ("Study_period", YEAR),
     "costs.electricity_escalation": ("Electricity_escalation", SHARE),
     "costs.gas_escalation": ("Gas_escalation", SHARE),
@@ -57,6 +65,7 @@ def write_record(*, page: Page, content: Content, rates: Rates) -> None:
     Args: page, after `write_rates` and whatever else stands at its head; content; rates.
     """
     site = content.site
+    page.page_breaks((page.row,))
     page.part("Every value of the run")
     page.line(
         f"{len(standing_defaults(site))} of {len(site.assumptions)} values are defaults: a first estimate as long "
@@ -68,7 +77,7 @@ def write_record(*, page: Page, content: Content, rates: Rates) -> None:
     page.headings(
         (
             Column("Key of the site file"),
-            Column("Value [as in the unit column]", SIGNIFICANT),
+            Column("Value [see unit]", SIGNIFICANT),
             Column("Low [same unit]", SIGNIFICANT),
             Column("High [same unit]", SIGNIFICANT),
             Column("Unit"),
@@ -82,7 +91,7 @@ def write_record(*, page: Page, content: Content, rates: Rates) -> None:
         page.text(0, one.key)
         unit = ""
         if isinstance(one.value, str):
-            page.text(1, one.value)
+            page.text(1, one.value, "word")
         else:
             values, unit = _shown(one, site, rates)
             form = _form([value for value in values if value is not None], unit)
@@ -103,7 +112,7 @@ def _form(values: Sequence[float], unit: str) -> str:
     if unit == "%":
         return SHARE
     size = max(abs(value) for value in values)
-    if size >= 1000.0 or all(value == round(value) for value in values):
+    if size >= 1000.0 or all(abs(value - round(value)) < 1e-9 * max(1.0, size) for value in values):
         return WHOLE
     return ONE if size >= 100.0 else TWO if size >= 10.0 else THREE if size >= 0.1 else "0.000000"
 

@@ -10,18 +10,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from selector.inputs.quantities import display_unit, display_value
-from selector.inputs.site import Arrangement
-from selector.money.quantities import BillLine, BillOfQuantities
+from selector.money.first_cost import unit_of
+from selector.money.quantities import SECTIONS, BillLine
 from selector.report.text import design_text
 from selector.report.workbook_cells import MONEY, SHARE, TWO, WHOLE, Book, Cell, Column, Page, relative
-from selector.report.workbook_content import Content, Option
+from selector.report.workbook_content import Content, Option, unit_key
 from selector.report.workbook_rates import Rates
 
 NAME = "Bill of quantities"
-WIDTHS = (14, 13, 34, 11, 12, 8, 13, 14)
+WIDTHS = (14, 13, 36, 12, 13, 8, 14, 14)
 _AMOUNT = 7  # column
 
-RateKey = tuple[str, str, str, str]  # section, what, unit, arrangement of a lump sum
+RateKey = tuple[str, str, str, str, float]  # section, what, unit, arrangement of a lump sum, rate
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,8 +29,7 @@ class Bill:
     """The cells of one option that other sheets read."""
 
     total: Cell  # currency
-    counts: Mapping[tuple[str, Arrangement], Cell]  # units, by model and arrangement
-    markup: Cell | None  # what a unit's price is multiplied with, None without markups on units
+    markup: str  # what follows a unit's price in a formula: "" or the markups on units
 
 
 def write_bill(*, book: Book, page: Page, content: Content, rates: Rates) -> dict[str, Bill]:
@@ -39,12 +38,11 @@ def write_bill(*, book: Book, page: Page, content: Content, rates: Rates) -> dic
     Args: book; page, the sheet, empty; content; rates.
     Returns: cells of each option, by its letter.
     """
-    bills = [option.bill for option in content.options]
     page.text(0, "Bill of quantities", "title")
     page.row += 1
-    if any(bill.invented for bill in bills):
+    if any(option.bill.invented for option in content.options):
         page.paragraph("Invented prices, not for a bid.", "strong")
-    names = sorted({bill.price_book for bill in bills if bill.price_book})
+    names = sorted({option.bill.price_book for option in content.options} - {""})
     page.paragraph(
         "Rates and quantities with a border may be changed; amounts, totals and life-cycle costs follow. Prices of "
         "units stand on the sheet Assumptions. The number of units is not for changing: another number is another "
@@ -52,12 +50,24 @@ def write_bill(*, book: Book, page: Page, content: Content, rates: Rates) -> dic
         "included." + (f" Price book: {', '.join(names)}." if names else "")
     )
     found = _rates(book, page, content)
-    return {option.letter: _bill(page, content, option, rates, found) for option in content.options}
+    bills: dict[str, Bill] = {}
+    breaks = []
+    for option in content.options:
+        if option.bill.lines:
+            breaks.append(page.row)
+        bills[option.letter] = _bill(page, content, option, rates, found)
+    page.page_breaks(breaks)
+    return bills
 
 
 def _key(line: BillLine) -> RateKey:
     own = line.arrangement if line.section == "lump sums" else None
-    return line.section, line.what, line.unit, own or ""
+    return line.section, line.what, line.unit, own or "", line.rate
+
+
+def _is_unit(line: BillLine) -> bool:
+    """Whether a line is units of a model at their price, not what someone offers for all of them."""
+    return line.section == "units" and line.origin == "catalogue"
 
 
 def _unit(line: BillLine, content: Content) -> tuple[str, float]:
@@ -71,7 +81,9 @@ def _unit(line: BillLine, content: Content) -> tuple[str, float]:
 def _rates(book: Book, page: Page, content: Content) -> dict[RateKey, Cell]:
     """Every rate once, but for the prices of units."""
     code = content.site.costs.currency
-    lines = [line for option in content.options for line in option.bill.lines if line.section != "units"]
+    lines = [line for option in content.options for line in option.bill.lines if not _is_unit(line)]
+    lines += _unused_markups(content, lines)
+    lines.sort(key=lambda line: SECTIONS.index(line.section))
     booked = any(line.origin == "price book" for line in lines)
     factor = content.site.costs.location_factor
     page.part("Rates")
@@ -80,8 +92,8 @@ def _rates(book: Book, page: Page, content: Content) -> dict[RateKey, Cell]:
             Column("Section"),
             Column("Origin"),
             Column("Item"),
-            Column("Arrange- ment"),
-            Column(f"Rate [{code}/unit, or share]", TWO),
+            Column("For"),
+            Column(f"Rate [{code}/unit; share]", TWO),
             Column("Unit"),
         )
     )
@@ -124,22 +136,20 @@ def _bill(page: Page, content: Content, option: Option, rates: Rates, found: Map
             Column("Kind"),
             Column("Quantity [unit]", TWO),
             Column("Unit"),
-            Column(f"Rate [{code}/unit, or share]", MONEY),
+            Column(f"Rate [{code}/unit; share]", MONEY),
             Column(f"Amount [{code}]", MONEY),
         )
     )
-    counts: dict[tuple[str, Arrangement], Cell] = {}
     amounts: list[Cell] = []
     for line in option.bill.lines:
         for column, text in enumerate((line.section, line.arrangement or "all", line.what, line.kind)):
             page.text(column, text)
         unit, size = _unit(line, content)
         page.text(5, unit, "unit")
-        if line.section == "units":
-            assert line.arrangement is not None  # a unit stands somewhere
+        if _is_unit(line):
             quantity = page.number(4, line.quantity, WHOLE)
-            counts[line.what, line.arrangement] = quantity
-            rate = page.formula(6, rates.price[line.what].ref, line.rate, MONEY)
+            price = rates.units[unit_key(unit_of(site=option.site, model=line.what))].price
+            rate = page.formula(6, price.ref, line.rate, MONEY)
         elif line.section == "markups":
             quantity = page.formula(4, _of_kind(amounts, line.kind), line.quantity, MONEY)
             rate = page.formula(6, found[_key(line)].ref, line.rate, SHARE)
@@ -156,7 +166,8 @@ def _bill(page: Page, content: Content, option: Option, rates: Rates, found: Map
         page.text(column, "", "total_text")
     total = page.sum_of(_AMOUNT, amounts, MONEY) if amounts else page.number(_AMOUNT, 0.0, MONEY, "total")
     page.row += 1
-    return Bill(total, counts, _markup(page, option.bill, amounts))
+    shares = [cell for key, cell in found.items() if key[0] == "markups" and key[1].endswith(" on units")]
+    return Bill(total, "".join(f"*(1+{cell.ref})" for cell in shares))
 
 
 def _of_kind(amounts: list[Cell], kind: str) -> str:
@@ -165,18 +176,16 @@ def _of_kind(amounts: list[Cell], kind: str) -> str:
     return f'SUMIF($D${first}:$D${last},"{kind}",$H${first}:$H${last})'
 
 
-def _markup(page: Page, bill: BillOfQuantities, amounts: list[Cell]) -> Cell | None:
-    """What markups make of a unit's price."""
-    if not any(line.section == "markups" and line.kind == "units" for line in bill.lines):
-        return None
-    bought = sum(line.amount for line in bill.lines if line.section == "units")
-    first, last = amounts[0].row + 1, amounts[-1].row + 1
-    page.text(0, "Markups on units: a unit's price is multiplied with", "line")
-    cell = page.formula(
-        _AMOUNT,
-        f'{_of_kind(amounts, "units")}/SUMIF($A${first}:$A${last},"units",$H${first}:$H${last})',
-        bill.units / bought,
-        "0.0000",
-    )
-    page.row += 1
-    return cell
+def _unused_markups(content: Content, lines: list[BillLine]) -> list[BillLine]:
+    """Markups on units that no bill has, but that units bought again bear."""
+    book = content.site.costs.price_book
+    known = {line.what for line in lines}
+    if book is None:
+        return []
+    return [
+        BillLine(
+            "markups", f"{name} on units", None, 0.0, book.currency, shares.units, 0.0, "price book", "units"
+        )
+        for name, shares in book.markups.items()
+        if shares.units > 0.0 and f"{name} on units" not in known
+    ]

@@ -15,16 +15,17 @@ from io import BytesIO
 from typing import Any
 
 import xlsxwriter
-from rich.cells import cell_len
 from xlsxwriter.utility import xl_rowcol_to_cell
 
 from selector.report.text import clean, fit
+from selector.report.workbook_widths import lines_of
 
+MOST_WITH_CENTS = 1e7  # currency; larger amounts are shown in whole ones
 MOST_LETTERS = 2000  # of one text; a cell holds 32,767
 LEADS = ("=", "+", "-", "@")  # a text that starts so would be calculated if it were typed
 
 # number formats; no thousandth of a cent, and no figure without its format
-MONEY = "#,##0.00"
+MONEY = "money"  # a format that shows cents where they fit
 WHOLE = "#,##0"
 ONE = "#,##0.0"
 TWO = "#,##0.00"
@@ -47,8 +48,10 @@ STYLES: dict[str, dict[str, Any]] = {
         "align": "right",
     },
     "text": {"text_wrap": True},
-    "unit": {"indent": 1},  # beside a figure
-    "word": {"align": "right"},  # in place of a figure
+    "unit": {"align": "left", "indent": 1},  # beside a figure
+    "beside": {"align": "left", "indent": 1, "text_wrap": True},
+    "word": {"align": "right", "text_wrap": True},  # in place of a figure
+    "blank": {"border": 1},  # to be filled in by hand
     "line": {},  # runs on over empty cells to its right
     "strong": {"bold": True, "text_wrap": True},
     "number": {},
@@ -89,11 +92,13 @@ class Column:
 class Book:
     """A workbook that is being filled."""
 
-    def __init__(self, *, title: str, letter: bool) -> None:
+    def __init__(self, *, title: str, letter: bool, largest: float) -> None:
         """Begin a workbook.
 
-        Args: title, for its properties and the foot of each page; letter, whether paper is letter or A4.
+        Args: title, for its properties and the foot of each page; letter, whether paper is letter or A4; largest amount
+            of money [currency], which says whether cents fit the columns.
         """
+        self._money = TWO if largest < MOST_WITH_CENTS else WHOLE
         self._bytes = BytesIO()
         self._book = xlsxwriter.Workbook(
             self._bytes,
@@ -135,6 +140,7 @@ class Book:
         Args: name, a key of `STYLES`; form, number format; quoted, for a text that must stay one when it is edited.
         Returns: the format.
         """
+        form = self._money if form == MONEY else form
         key = (name, form, quoted)
         if key not in self._formats:
             properties = {**_BASE, **STYLES[name]}
@@ -193,8 +199,7 @@ class Page:
         """Make a row high enough for a text that is wrapped."""
         if not STYLES[style].get("text_wrap"):
             return
-        letter = 1.18 if STYLES[style].get("bold") else 1.06
-        lines = lines_of(text, sum(self.widths[first : last + 1]), letter=letter)
+        lines = lines_of(text, sum(self.widths[first : last + 1]), bold=bool(STYLES[style].get("bold")))
         if lines > self._lines.get(row, 1):
             self._lines[row] = lines
             self._sheet.set_row(row, 13.5 * lines + 1.5)
@@ -364,26 +369,6 @@ class Page:
             last.column,
             {"type": "formula", "criteria": f"={condition}", "format": blank},
         )
-
-
-def lines_of(text: str, width: float, *, letter: float = 1.06) -> int:
-    """Lines that a text takes when it is wrapped between words.
-
-    >>> lines_of("removed by the units", 12.0)
-    2
-
-    Args: text; width [letters]; letter, width of one of its own as a multiple of the standard's.
-    Returns: number of lines.
-    """
-    lines, used = 1, 0.0
-    for word in text.split(" "):
-        length = letter * cell_len(word)
-        if used and used + 1.0 + length > width:
-            lines, used = lines + 1, 0.0
-        used += length + (1.0 if used else 0.0)
-        extra = int(used // width) if used > width else 0
-        lines, used = lines + extra, used - extra * width
-    return lines
 
 
 def relative(cell: Cell) -> str:

@@ -31,12 +31,12 @@ from selector.report.workbook_cells import (
     Page,
     relative,
 )
-from selector.report.workbook_content import Content, Option
+from selector.report.workbook_content import CENT, Content, Option, unit_key
 from selector.report.workbook_energy import EnergyYear
 from selector.report.workbook_rates import Rates, years_of
 
 NAME = "Life-cycle"
-WIDTHS = (20, *(13,) * 9)
+WIDTHS = (13, *(12.5,) * 9)
 SMALL = "0.000000001"  # of a year: a service life that ends with a year ends in it
 
 
@@ -47,6 +47,9 @@ class LifeCells:
     maintenance: Cell  # currency/year
     total: Cell  # currency, the life-cycle cost
     annualised: Cell  # currency/year
+    present: Mapping[int, Cell]  # currency, present values of the columns, by column
+    years: tuple[Cell, ...]  # currency, total of each year from 0
+    factors: tuple[Cell, ...]  # discount factor of each year
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,27 +116,36 @@ def _option(
             Column(f"Present value [{code}]", MONEY),
         )
     )
+    top = page.row
+    page.row += 2
     columns: dict[int, list[Cell]] = {column: [] for column in range(10)}
     for year in range(years_of(site) + 1):
-        for column, cell in _year(page, site, year, rates, bill, energy, maintenance, bought).items():
+        for column, cell in _year(page, site, year, bill, energy, maintenance, bought).items():
             columns[column].append(cell)
         page.row += 1
     page.hide_where(columns[0][1], columns[9][-1], f"${relative(columns[0][1])}>Study_period")
-    page.text(0, "Present value", "total_text")
+    return _present(page, site, top, columns, maintenance)
+
+
+def _present(
+    page: Page, site: Site, top: int, columns: dict[int, list[Cell]], maintenance: Cell
+) -> LifeCells:
+    """Present values of the columns, above the years."""
+    page.text(0, "Present value", "total_text", row=top)
     factors = _area(columns[8])
+    present: dict[int, Cell] = {}
     for column in range(1, 8):
         value = sum(a.value * b.value for a, b in zip(columns[column], columns[8], strict=True))
-        page.formula(column, f"SUMPRODUCT({_area(columns[column])},{factors})", value, MONEY, "total")
-    page.text(8, "", "total_text")
-    total = page.sum_of(9, columns[9], MONEY)
-    page.row += 1
-    page.text(0, "As equal yearly amounts", "strong")
+        formula = f"SUMPRODUCT({_area(columns[column])},{factors})"
+        present[column] = page.formula(column, formula, value, MONEY, "total", row=top)
+    page.text(8, "", "total_text", row=top)
+    total = page.sum_of(9, columns[9], MONEY, row=top)
+    page.text(0, "Equal yearly amounts over the study", "line", row=top + 1)
     years = sum(cell.value for cell in columns[8][1 : site.costs.study_period + 1])
-    first, last = columns[8][1], columns[8][-1]
-    counted = f'SUMIF({_area(columns[0][1:])},"<="&Study_period,{relative(first)}:{relative(last)})'
-    annualised = page.formula(9, f"{relative(total)}/{counted}", total.value / years, MONEY)
-    page.row += 1
-    return LifeCells(maintenance=maintenance, total=total, annualised=annualised)
+    counted = f'SUMIF({_area(columns[0][1:])},"<="&Study_period,{_area(columns[8][1:])})'
+    formula = f"{relative(total)}/{counted}"
+    annualised = page.formula(9, formula, total.value / years, MONEY, row=top + 1)
+    return LifeCells(maintenance, total, annualised, present, tuple(columns[7]), tuple(columns[8]))
 
 
 def _units(page: Page, site: Site, option: Option, rates: Rates, bill: Bill) -> tuple[list[_Bought], Cell]:
@@ -154,15 +166,13 @@ def _units(page: Page, site: Site, option: Option, rates: Rates, bill: Bill) -> 
     bought: list[_Bought] = []
     upkeep: list[Cell] = []
     for part in option.evaluation.install:
-        unit = unit_of(site=site, model=part.model)
+        unit = unit_of(site=option.site, model=part.model)
+        own = rates.units[unit_key(unit)]
         page.text(0, part.model)
-        source = bill.counts[part.model, part.arrangement]
-        count = page.formula(1, source.ref, source.value, WHOLE)
-        price = rates.price[part.model]
-        marked = f"*{bill.markup.ref}" if bill.markup is not None else ""
+        count = page.number(1, part.count, WHOLE)
         each = owner_price(costs=site.costs, unit=unit)
-        cost = page.formula(2, f"{relative(count)}*{price.ref}{marked}", part.count * each, MONEY)
-        life = page.formula(3, rates.life[part.model].ref, unit.service_life, SIGNIFICANT)
+        cost = page.formula(2, f"{relative(count)}*{own.price.ref}{bill.markup}", part.count * each, MONEY)
+        life = page.formula(3, own.life.ref, unit.service_life, SIGNIFICANT)
         lives_value = max(1, math.ceil(period / unit.service_life - 1e-9))
         _, left_value = replacements(service_life=unit.service_life, study_period=period)
         here = relative(life)
@@ -171,12 +181,19 @@ def _units(page: Page, site: Site, option: Option, rates: Rates, bill: Bill) -> 
             5, f"MIN(1,MAX(0,({relative(lives)}*{here}-Study_period)/{here}))", left_value, "0.0000"
         )
         bought.append(_Bought(cost, life, lives, left))
-        upkeep.append(_upkeep(page, count, rates, part.model, part.count * unit.maintenance))
+        upkeep.append(_upkeep(page, count, own.maintenance, part.count * unit.maintenance))
     for part in site.existing_units:
         unit = unit_of(site=site, model=part.model)
         page.text(0, f"{part.model}, there already")
         count = page.number(1, part.count, WHOLE)
-        upkeep.append(_upkeep(page, count, rates, part.model, part.count * unit.maintenance))
+        upkeep.append(
+            _upkeep(page, count, rates.units[unit_key(unit)].maintenance, part.count * unit.maintenance)
+        )
+    rest = option.evaluation.costs.maintenance - sum(cell.value for cell in upkeep)
+    if abs(rest) >= CENT:
+        page.text(0, "other")
+        upkeep.append(page.number(6, rest, MONEY, "input"))
+        page.row += 1
     page.text(0, "Together", "total_text")
     for column in range(1, 6):
         page.text(column, "", "total_text")
@@ -185,8 +202,8 @@ def _units(page: Page, site: Site, option: Option, rates: Rates, bill: Bill) -> 
     return bought, maintenance
 
 
-def _upkeep(page: Page, count: Cell, rates: Rates, model: str, value: float) -> Cell:
-    cell = page.formula(6, f"{relative(count)}*{rates.maintenance[model].ref}", value, MONEY)
+def _upkeep(page: Page, count: Cell, each: Cell, value: float) -> Cell:
+    cell = page.formula(6, f"{relative(count)}*{each.ref}", value, MONEY)
     page.row += 1
     return cell
 
@@ -195,7 +212,6 @@ def _year(
     page: Page,
     site: Site,
     year: int,
-    rates: Rates,
     bill: Bill,
     energy: EnergyYear,
     maintenance: Cell,

@@ -18,7 +18,7 @@ from selector.report.workbook_energy import EnergyYear
 from selector.report.workbook_life_cycle import LifeCells
 
 NAME = "Options"
-WIDTHS = (7, 27, *(12.5,) * 8)
+WIDTHS = (7, 26, *(13.5,) * 8)
 NO_RANK = "breaks a limit"
 _END = len(WIDTHS) - 1
 
@@ -65,14 +65,14 @@ def _begin(page: Page, option: Option) -> None:
 
 def _what(page: Page, content: Content) -> None:
     page.part("What they are")
-    page.wide(3, 5, "Design", "heading")
-    page.wide(6, _END, "Why", "heading")
+    page.wide(3, 6, "Design", "heading")
+    page.wide(7, _END, "Why", "heading")
     page.headings((Column("Option"), Column("Name"), Column("Keeps every limit")))
     for option in content.options:
         _begin(page, option)
         page.text(2, "yes" if option.evaluation.feasible else "no")
-        page.wide(3, 5, design_text(option.evaluation.install))
-        page.wide(6, _END, option.reason)
+        page.wide(3, 6, design_text(option.evaluation.install))
+        page.wide(7, _END, option.reason)
         page.row += 1
 
 
@@ -167,14 +167,14 @@ def _since(page: Page, content: Content, money: Mapping[str, Money]) -> None:
 def _humidity(page: Page, content: Content) -> None:
     show = show_for(content.site)
     page.part("What they do to the space in a year")
-    page.wide(6, _END, "Each limit", "heading")
+    page.wide(6, _END, "  Each limit", "heading")
     page.headings(
         (
             Column("Option"),
             Column("Name"),
-            Column("Above the limit [h/year]", WHOLE),
+            Column("Above limit [h/year]", WHOLE),
             Column("Allowed [h/year]", WHOLE),
-            Column("Highest humidity [% RH]", ONE),
+            Column("Highest [% RH]", ONE),
             Column("Too warm [h/year]", WHOLE),
         )
     )
@@ -187,7 +187,9 @@ def _humidity(page: Page, content: Content) -> None:
         page.number(4, 100.0 * one.maximum_relative_humidity, ONE)
         page.number(5, one.hours_too_warm, WHOLE)
         several = len(one.limits) > 1
-        page.wide(6, _END, "; ".join(humidity_text(limit, show, name=several) for limit in one.limits))
+        page.wide(
+            6, _END, "; ".join(humidity_text(limit, show, name=several) for limit in one.limits), "beside"
+        )
         page.row += 1
 
 
@@ -195,7 +197,7 @@ def _equipment(page: Page, content: Content, energy: Mapping[str, EnergyYear]) -
     units = content.site.display_units
     water, mass = display_unit("moisture", units), display_unit("mass", units)
     by_energy = display_unit("specific_removal", units)
-    page.part("What they draw, weigh and sound like")
+    page.part("What they draw; current, weight and sound of the new units")
     page.headings(
         (
             Column("Option"),
@@ -204,9 +206,9 @@ def _equipment(page: Page, content: Content, energy: Mapping[str, EnergyYear]) -
             Column("Carbon dioxide [kg/year]", WHOLE),
             Column(f"Removed by units [{water}/year]", WHOLE),
             Column(f"Specific removal [{by_energy}]", TWO),
-            Column("Loudest unit [dBA]", WHOLE),
-            Column("Current, new units [A]", ONE),
-            Column(f"Weight, new units [{mass}]", WHOLE),
+            Column("Loudest [dBA]", WHOLE),
+            Column("Current [A]", ONE),
+            Column(f"Weight [{mass}]", WHOLE),
         )
     )
     for option in content.options:

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from selector.inputs.quantities import conversion_of
-from selector.inputs.site import Site, Unit
+from selector.inputs.site import Site
 from selector.money.tariff import BillLine
 from selector.report.workbook_cells import (
     FACTOR,
@@ -24,7 +24,7 @@ from selector.report.workbook_cells import (
     Column,
     Page,
 )
-from selector.report.workbook_content import Content
+from selector.report.workbook_content import Content, unit_key, units_of
 
 LONGEST_STUDY = 30  # years that the life-cycle tables have room for, or the site's own where that is longer
 JOULES_PER_KWH = 3.6e6
@@ -32,6 +32,16 @@ WATTS_PER_KW = 1000.0
 KILOGRAMS_PER_TON = 1000.0
 
 LineKey = tuple[str, str, str, int]  # fuel, kind, name, block
+UnitKey = tuple[str, float, float, float]  # as `unit_key`
+
+
+@dataclass(frozen=True, slots=True)
+class UnitRates:
+    """The cells of one unit."""
+
+    price: Cell  # currency
+    life: Cell  # year
+    maintenance: Cell  # currency/year
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,19 +52,7 @@ class Rates:
     gas_unit: str  # of gas quantities and prices
     joules_per_gas_unit: float
     tariff: Mapping[LineKey, Cell]  # rates of the utility bill's lines, empty under flat prices
-    price: Mapping[str, Cell]  # currency, by model
-    life: Mapping[str, Cell]  # year, by model
-    maintenance: Mapping[str, Cell]  # currency/year, by model
-
-
-def models_of(content: Content) -> tuple[Unit, ...]:
-    """Models that stand in any option or are there already, in the catalogue's order.
-
-    Args: content. Returns: units.
-    """
-    used = {part.model for option in content.options for part in option.evaluation.install}
-    used |= {part.model for part in content.site.existing_units}
-    return tuple(unit for unit in content.site.catalog.units if unit.model in used)
+    units: Mapping[UnitKey, UnitRates]
 
 
 def years_of(site: Site) -> int:
@@ -111,12 +109,11 @@ def write_rates(*, book: Book, page: Page, content: Content) -> Rates:
     gas_unit = "therm" if site.display_units == "IP" else "kWh"
     gas_scale = conversion_of(f"{site.costs.currency}/{gas_unit}", "energy_price").scale
     page.part("Economics and energy prices")
-    page.headings((Column("Rate"), Column("Value [as in the unit column]", SHARE), Column("Unit")))
+    page.headings((Column("Rate"), Column("Value [see unit]", SHARE), Column("Unit")))
     named = _economics(book, page, site)
     named.update(_energy(book, page, site, gas_unit, gas_scale))
     tariff = _tariff(page, content, gas_unit) if site.costs.tariff is not None else {}
-    price, life, maintenance = _units(page, content)
-    return Rates(named, gas_unit, 1.0 / gas_scale, tariff, price, life, maintenance)
+    return Rates(named, gas_unit, 1.0 / gas_scale, tariff, _units(page, content))
 
 
 def _rate(
@@ -142,7 +139,18 @@ def _rate(
 def _economics(book: Book, page: Page, site: Site) -> dict[str, Cell]:
     """Discounting and escalation; nominal rates, where the site gives them, become real ones by formula."""
     costs = site.costs
-    rows = (
+    period = (1.0, float(years_of(site)))
+    found = {
+        "Study_period": _rate(
+            book, page, "Study_period", "Study period, whole years", costs.study_period, YEAR, "year", period
+        )
+    }
+    if costs.inflation != 0.0:
+        found["Inflation"] = _rate(
+            book, page, "Inflation", "Inflation, general", costs.inflation, SHARE, "a year", (-0.1, 0.5)
+        )
+    given = {one.key for one in site.assumptions if one.origin in ("given", "helper")}
+    for name, words, value, ends in (
         ("Discount_rate", "Discount rate", costs.discount_rate, (0.0, 0.5)),
         (
             "Electricity_escalation",
@@ -151,15 +159,19 @@ def _economics(book: Book, page: Page, site: Site) -> dict[str, Cell]:
             (-0.2, 0.2),
         ),
         ("Gas_escalation", "Gas price, escalation", costs.gas_escalation, (-0.2, 0.2)),
-    )
-    found = {
-        "Study_period": _rate(
-            book, page, "Study_period", "Study period, whole years", costs.study_period, YEAR, "year",
-            (1, years_of(site)),
-        )
-    }  # fmt: skip
-    for name, words, value, ends in rows:
-        found[name] = _rate(book, page, name, f"{words}, real", value, SHARE, "a year", ends)
+    ):
+        nominal = costs.discount_rate_kind == "nominal" and f"costs.{name.lower()}" in given
+        if not nominal or "Inflation" not in found:
+            found[name] = _rate(book, page, name, f"{words}, real", value, SHARE, "a year", ends)
+            continue
+        own = f"{name}_nominal"
+        stated = (1.0 + value) * (1.0 + costs.inflation) - 1.0
+        found[own] = _rate(book, page, own, f"{words}, nominal", stated, SHARE, "a year", (-0.2, 0.9))
+        page.text(0, f"{words}, real")
+        found[name] = page.formula(1, f"(1+{own})/(1+Inflation)-1", value, SHARE)
+        page.text(2, "a year", "unit")
+        book.name(name, found[name])
+        page.row += 1
     return found
 
 
@@ -191,9 +203,7 @@ def _tariff(page: Page, content: Content, gas_unit: str) -> dict[LineKey, Cell]:
     bill = content.shown.evaluation.costs.bill
     assert bill is not None  # there is a tariff
     page.part("Tariff")
-    page.headings(
-        (Column("Line"), Column("Rate [as in the unit column]", PRICE), Column("Unit"), Column("Fuel"))
-    )
+    page.headings((Column("Line"), Column("Rate [see unit]", PRICE), Column("Unit"), Column("Fuel")))
     found: dict[LineKey, Cell] = {}
     for line in bill.whole.lines:
         if line.kind == "carbon":
@@ -212,28 +222,32 @@ def _tariff(page: Page, content: Content, gas_unit: str) -> dict[LineKey, Cell]:
     return found
 
 
-def _units(page: Page, content: Content) -> tuple[dict[str, Cell], dict[str, Cell], dict[str, Cell]]:
-    """Prices, service lives and maintenance of the models."""
+def _units(page: Page, content: Content) -> dict[UnitKey, UnitRates]:
+    """Prices, service lives and maintenance of the units."""
     code = content.site.costs.currency
-    price: dict[str, Cell] = {}
-    life: dict[str, Cell] = {}
-    maintenance: dict[str, Cell] = {}
+    found: dict[UnitKey, UnitRates] = {}
     page.part("Units" + (": invented prices, not for a bid" if content.site.catalog.invented else ""))
     page.headings(
         (
             Column("Model"),
             Column(f"Price [{code}]", MONEY),
             Column("Service life [year]", YEAR),
-            Column(f"Maintenance [{code}/year]", MONEY),
+            Column(f"Upkeep [{code}/year]", MONEY),
+            Column("Whose price"),
         )
     )
-    for unit in models_of(content):
+    ours = {unit_key(unit) for unit in content.site.catalog.units}
+    for unit in units_of(content):
         page.text(0, unit.model)
-        price[unit.model] = page.number(1, unit.price, MONEY, "input")
-        life[unit.model] = page.number(2, unit.service_life, SIGNIFICANT, "input")
-        maintenance[unit.model] = page.number(3, unit.maintenance, MONEY, "input")
-        page.allow(price[unit.model], low=0.0, high=1e9)
-        page.allow(life[unit.model], low=0.5, high=200.0)
-        page.allow(maintenance[unit.model], low=0.0, high=1e9)
+        one = UnitRates(
+            price=page.number(1, unit.price, MONEY, "input"),
+            life=page.number(2, unit.service_life, SIGNIFICANT, "input"),
+            maintenance=page.number(3, unit.maintenance, MONEY, "input"),
+        )
+        page.text(4, "catalogue" if unit_key(unit) in ours else "proposal", "unit")
+        page.allow(one.price, low=0.0, high=1e9)
+        page.allow(one.life, low=0.5, high=200.0)
+        page.allow(one.maintenance, low=0.0, high=1e9)
+        found[unit_key(unit)] = one
         page.row += 1
-    return price, life, maintenance
+    return found

@@ -11,10 +11,9 @@ from selector.physics.fit import FittedUnit
 from selector.report.text import plural
 from selector.report.workbook_cells import ONE, PERCENT, TWO, WHOLE, Column, Page, relative
 from selector.report.workbook_content import Content
-from selector.report.workbook_rates import models_of
 
 NAME = "Ratings"
-WIDTHS = (30, 13, 13, 13, 13, 13, 13, 13, 13, 13)
+WIDTHS = (37, 13, 13, 13, 13, 13, 13, 13, 13, 13)
 
 _COMMON = (
     (place.AIRFLOW, "airflow at the entering state", "m³/s"),
@@ -56,9 +55,41 @@ def write_ratings(*, page: Page, content: Content) -> None:
         "Rating rows of the catalogue at 101.325 kPa, and what the fitted curve gives on the same air. The error is "
         "curve over row less 1; a curve that misses a row by more than 5 % of the row and 2 % of nominal is refused."
     )
+    breaks = []
     for fitted in content.fitted:
-        if fitted.unit in models_of(content):
-            _unit(page, content, fitted)
+        if fitted is not content.fitted[0]:
+            breaks.append(page.row)
+        _unit(page, content, fitted)
+    page.page_breaks(breaks)
+    if content.air:
+        _levelled(page, content)
+
+
+def _levelled(page: Page, content: Content) -> None:
+    """Every option's units on the same entering air."""
+    units = content.site.display_units
+    water, warmth = display_unit("moisture_rate", units), display_unit("temperature", units)
+    page.part("All options' units on the same entering air")
+    for air in content.air:
+        page.paragraph(
+            f"{air.name}: {display_value(air.dry_bulb, 'temperature', units):.1f} {warmth}, "
+            f"{100.0 * air.relative_humidity:.1f} % RH, {air.pressure / 1000.0:.1f} kPa"
+        )
+    heads = [Column("Model, and option"), Column("Count [units]", WHOLE)]
+    for air in content.air:
+        heads += [Column(f"Removal, {air.name} [{water}]", TWO), Column(f"Power, {air.name} [kW]", TWO)]
+    page.headings(heads)
+    for option in content.options:
+        for rating in option.ratings:
+            own = ", as the proposal rates it" if rating.own else ""
+            page.text(0, f"{option.letter}: {rating.model}{own}")
+            page.number(1, rating.count, WHOLE)
+            for column, at in zip(range(2, 2 + 2 * len(rating.at), 2), rating.at, strict=True):
+                page.figure(
+                    column, display_value(at.removal, "moisture_rate", units) if at.runs else None, TWO
+                )
+                page.figure(column + 1, at.power / 1000.0 if at.runs else None, TWO)
+            page.row += 1
 
 
 def _unit(page: Page, content: Content, fitted: FittedUnit) -> None:
@@ -102,13 +133,11 @@ def _unit(page: Page, content: Content, fitted: FittedUnit) -> None:
             page.number(9, row.gas, WHOLE)
         page.row += 1
     page.row += 1
-    page.headings(
-        (Column("Parameter of the curve"), Column("Value [as in the unit column]", TWO), Column("Unit"))
-    )
+    page.headings((Column("Parameter of the curve"), Column("Value [see unit]", TWO), Column("Unit")))
     rotor = fitted.parameters[place.MACHINE] == place.ROTOR
     for index, words, symbol in (*_COMMON, *(_ROTOR if rotor else _EVAPORATOR)):
         page.text(0, words)
         value = float(fitted.parameters[index])
         page.number(1, value, WHOLE if abs(value) >= 1000.0 else "0.0000")
-        page.text(2, symbol)
+        page.text(2, symbol, "unit")
         page.row += 1

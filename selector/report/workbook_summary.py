@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from selector.report.lines import humidity_text, rests_on, running_text, title
+from selector.report.lines import design_day_text, humidity_text, rests_on, running_text, title
 from selector.report.text import PLACES, show_for
 from selector.report.workbook_cells import MONEY, SHARE, YEAR, Column, Page
 from selector.report.workbook_content import Content
@@ -21,6 +21,7 @@ SHEETS = (
     ("Bill of quantities", "rates, quantities and amounts of each option's first cost"),
     ("Energy by month", "energy and its cost, month by month"),
     ("Life-cycle", "what falls in each year, and its present value"),
+    ("Savings", "measures against the base case, and when an option has paid for itself"),
     ("Assumptions", "rates that may be changed, and every value of the run with its origin"),
     ("Ratings", "rating rows of each unit, the fitted curve and its errors"),
     ("Equipment schedule", "tags, duties and connections of the units"),
@@ -52,7 +53,7 @@ def write_summary(*, page: Page, content: Content, rates: Rates, money: Mapping[
     code = site.costs.currency
     page.part("Money")
     alone = shown.letter == base.letter
-    heads = [Column("Figure"), Column(f"{shown.letter}: {shown.name} [as in the unit column]", MONEY)]
+    heads = [Column("Figure"), Column(f"{shown.letter}: {shown.name} [see unit]", MONEY)]
     if not alone:
         heads += [
             Column(f"{base.letter}: {base.name} [same unit]", MONEY),
@@ -83,6 +84,8 @@ def write_summary(*, page: Page, content: Content, rates: Rates, money: Mapping[
         page.formula(1, cell.ref, cell.value, form)
         page.row += 1
     page.part("What it rests on")
+    for day in content.days[:1]:
+        page.paragraph(f"Design day: {design_day_text(day, site, show)}")
     page.paragraph(f"Proof: {content.proof}")
     page.paragraph(f"Defaults: {rests_on(site)}")
     page.part("How to use this workbook")

@@ -15,7 +15,7 @@ from selector.report.workbook_content import Content, Option
 from selector.report.workbook_rates import KILOGRAMS_PER_TON, Rates, key_of, shown_unit, words_of
 
 NAME = "Utility bills"
-WIDTHS = (34, 8, 12, *(9.5,) * 12, 13)
+WIDTHS = (34, 8, 12, *(9.5,) * 12, 12)
 _FIRST = 3  # column of January
 _LAST = _FIRST + 12  # column of the year
 
