@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from selector.decide.limits import BrokenLimit, broken_before_simulation
+from selector.decide.low_airflow import LowAirflow, low_airflow
 from selector.inputs.site import Install, Site
 from selector.money.design_costs import existing_present_value, install_maintenance
 from selector.money.energy_prices import present_value_factors, prices, year_cost
@@ -75,6 +76,7 @@ class Evaluation:
     maximum_dew_point: float  # °C
     hours_too_warm: int
     lost_hours: int  # hours in which called units had air outside their range
+    low_airflow: tuple[LowAirflow, ...]  # units that ran on far less air than they are rated at
     coil_frost_hours: int  # coil-bypass with the coil's surface below 0 °C
     short_heating_hours: int
     short_cooling_hours: int
@@ -195,6 +197,7 @@ def evaluate(
         maximum_dew_point=float(dew.max()),
         hours_too_warm=warm,
         lost_hours=year.lost_hours,
+        low_airflow=low_airflow(year=year),
         coil_frost_hours=frost,
         short_heating_hours=int((response[:, out.SHORT_HEATING] > 1e-6).sum()),
         short_cooling_hours=int((response[:, out.COIL_FULL] > 0.0).sum()),

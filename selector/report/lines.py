@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from selector.decide.evaluate import Evaluation, LimitResult
 from selector.decide.limits import BrokenLimit
+from selector.decide.low_airflow import LOW_AIRFLOW
 from selector.inputs.site import Assumption, Install, Site
 from selector.money.first_cost import unit_of
 from selector.money.installation import invented_prices
@@ -195,6 +196,19 @@ def limit_value(value: float, unit: str, show: Show) -> str:
     if unit in dimensions:
         return show(value, dimensions[unit])
     return f"{value:,.0f} {unit}".strip()
+
+
+def low_airflow_texts(evaluation: Evaluation) -> tuple[str, ...]:
+    """Mark units that ran on far less air than their rating rows hold for.
+
+    Args: evaluation. Returns: a text for each such model in its arrangement.
+    """
+    return tuple(
+        f"{clean(one.model)} {one.arrangement}: below {100.0 * LOW_AIRFLOW:.0f} % of its rated airflow in "
+        f"{one.hours:,} of {plural(one.running_hours, 'hour')} that it runs, down to {100.0 * one.least:.0f} %; "
+        "no rating row says what it removes then"
+        for one in evaluation.low_airflow
+    )
 
 
 def derived_texts(install: Iterable[Install], fitted: Iterable[FittedUnit]) -> tuple[str, ...]:

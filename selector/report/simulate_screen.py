@@ -23,6 +23,7 @@ from selector.report.lines import (
     existing_text,
     humidity_text,
     labelled,
+    low_airflow_texts,
     rests_on,
     running_text,
     set_back_text,
@@ -115,6 +116,7 @@ def _comfort(evaluation: Evaluation, existing: Evaluation, warm_allowed: float |
                 f"{plural(evaluation.lost_hours, 'hour')} a year with air outside the units' range",
             )
         )
+    lines += [_line("Low airflow", text) for text in low_airflow_texts(evaluation)]
     if evaluation.coil_frost_hours:
         lines.append(
             _line(
@@ -189,6 +191,7 @@ def details_screen(
     screen += _first_cost(shown, show)
     screen += [_line("Electricity", text) for text in bought_currents(site, shown.install)]
     screen += [_line("Design day", design_day_text(day, site, show)) for day in days]
+    screen += [_line("Low airflow", text) for text in low_airflow_texts(shown)]
     screen.append(Line(""))
     screen += _flows(shown, choice.existing, show)
     screen.append(_by_arrangement(choice, show))
