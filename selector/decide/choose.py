@@ -49,6 +49,7 @@ from selector.decide.search import (
 )
 from selector.decide.shared import ABOVE, COST, NO_LIMIT, PLACES, trace, unavoidable
 from selector.decide.solver import SolverName
+from selector.decide.tariff_search import BOUND_TOO_DEAR, search_bills, with_average_prices
 from selector.inputs.site import ARRANGEMENTS, HOURS, Arrangement, FloatArray, Install
 from selector.money.design_costs import cost_coefficients
 from selector.physics.arrangements import IntArray
@@ -58,6 +59,7 @@ from selector.physics.year import ABOVE_LIMIT, COIL_FROST, FINISHED, TOO_DEAR, T
 ENDS = {
     TOO_DEAR_BEFORE: "cost before simulation",
     TOO_DEAR: "cost by some hour",
+    BOUND_TOO_DEAR: "cost of the year at the least",
     ABOVE_LIMIT: "hours above the humidity limit",
     TOO_WARM: "hours too warm",
     COIL_FROST: "coil below 0 °C while bypassed",
@@ -65,6 +67,7 @@ ENDS = {
     NOT_REACHED: "not reached",
 }
 MIXED = "several arrangements"
+Search = Callable[..., Found]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -232,6 +235,10 @@ def choose(
     library, hours = trace_all(prepared=prepared, designs=designs, field=field)
     work += hours
     estimate = estimate_of(prepared=prepared, library=library, allowed=allowed)
+    find: Search = search
+    if site.costs.tariff is not None:
+        find = search_bills
+        estimate = with_average_prices(estimate=estimate, existing=existing, prepared=prepared)
     say("integer programme", 0.5)
     proposal = propose(estimate=estimate, limits=site.limits, solver=solver)
     order = search_order(designs=designs, estimate=estimate, proposal=proposal)
@@ -248,7 +255,7 @@ def choose(
             done[at] = finished
             say("designs", 0.5 + 0.4 * sum(done) / max(1, order.size))
 
-        result = search(
+        result = find(
             prepared=prepared, field=field, library=library, designs=designs, order=rows, spare=spare,
             warm_limit=warm_limit, allowed=allowed, budget=budget, deadline=deadline,
             progress=count if progress is not None else None,
@@ -338,7 +345,7 @@ def choose(
         )  # fmt: skip
         work += hours
     say("done", 1.0)
-    counts = np.bincount(ended[designs.excluded == 0] + 1, minlength=8)
+    counts = np.bincount(ended[designs.excluded == 0] + 1, minlength=max(ENDS) + 2)
     reasons = {**count_reasons(designs.excluded)}
     reasons.update({ENDS[end]: int(counts[end + 1]) for end in ENDS if counts[end + 1]})
     simulated = int(((ended != NOT_REACHED) & (ended != TOO_DEAR_BEFORE) & (designs.excluded == 0)).sum())
