@@ -154,7 +154,7 @@ def read_rows(
             else:
                 numbers[name] = _field(field, heading, column, file, where, faults)
                 unit = table.headings[number].partition("[")[2].strip(" ]")
-                written[name] = f"{field} {unit}".strip()
+                written[name] = f"{field} {unit}".strip() if field else ""
             if not field and not column.optional:
                 faults.add(file=file, where=where, got="nothing", allowed="a value in every row")
         whole = len(faults) == before and all(
@@ -175,10 +175,12 @@ def _field(
         faults.add(file=file, where=where, got=error.got, allowed=error.allowed)
         return None
     if value < column.low or value > column.high or (value == column.low and not column.low_allowed):
-        bounds = f"{'from' if column.low_allowed else 'above'} {column.low:g}"
+        scale, unit = {"temperature": (1.0, " °C"), "sound": (1.0, " dBA"), "percent": (100.0, " %")}.get(
+            column.dimension or "", (1.0, "")
+        )
+        bounds = f"{'from' if column.low_allowed else 'above'} {scale * column.low:g}"
         if column.high < math.inf:
-            bounds += f" to {column.high:g}"
-        unit = {"temperature": " °C", "sound": " dBA"}.get(column.dimension or "", "")
+            bounds += f" to {scale * column.high:g}"
         faults.add(file=file, where=where, got=field, allowed=f"a value {bounds}{unit}")
         return None
     return value

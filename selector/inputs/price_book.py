@@ -13,7 +13,7 @@ larger. Each kind of item fills its own columns and leaves the others empty. An 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
@@ -22,7 +22,7 @@ from selector.inputs.columns import Column, Row, currency_of, open_table, read_r
 from selector.inputs.errors import Faults
 from selector.inputs.fields import closest
 from selector.inputs.site import MARKUPS, TRADES, PriceBook, PriceRow, Shares, Trade
-from selector.inputs.tables import lines_text
+from selector.inputs.tables import lines_text, plain
 
 FILE = "price-book.csv"
 HOUR = 3600.0  # s; the book's labour is kept in h
@@ -106,11 +106,12 @@ def read_price_book(*, path: Path) -> PriceBook:
     rows = read_rows(
         table=table, file=file, columns=COLUMNS, key="item", currency=currency or None, faults=faults
     )
+    headed = {plain(heading.partition("[")[0]) for heading in table.headings}
     of_item: dict[str, list[Row]] = {}
     for row in rows:
         name = " ".join(row.words["item"].lower().split())
         if name in ITEMS:
-            _check_fields(row, ITEMS[name], faults)
+            _check_fields(row, ITEMS[name], headed, faults)
             of_item.setdefault(name, []).append(row)
         elif name:
             faults.add(
@@ -139,15 +140,20 @@ def read_price_book(*, path: Path) -> PriceBook:
     )
 
 
-def _check_fields(row: Row, item: Item, faults: Faults) -> None:
-    """Refuse what an item needs and does not have, and what it has and does not need."""
+def _check_fields(row: Row, item: Item, headed: Collection[str], faults: Faults) -> None:
+    """Refuse what an item needs and does not have, and what it has and does not need.
+
+    A column that is missing is one fault; of one whose heading was refused nothing more is said.
+    """
     needed = (*((item.size,) if item.size else ()), *item.columns)
     for name in COLUMNS:
         if name == "item":
             continue
         where = row.place(name)
         value = row.numbers[name]
-        if name in needed and value is None and row.whole:
+        if name in needed and name not in headed:
+            faults.add(file=row.file, where="headings", got=f'no column "{name}"', allowed=", ".join(COLUMNS))
+        elif name in needed and name in row.written and not row.written[name]:
             faults.add(file=row.file, where=where, got="nothing", allowed=f"a value for {row.words['item']}")
         if name not in needed and value is not None:
             faults.add(
