@@ -141,7 +141,7 @@ def procedure(sheet: CommissioningSheet) -> tuple[str, ...]:
         "Voltage at the unit's terminals within 10 % of the nameplate's before current is judged (common practice, no "
         "source).",
     ]
-    if any(one.row.unit.technology != "desiccant" for one in sheet.sheets):
+    if any(at.duty.condensate > 0.0 for at in _all(sheet)):
         texts.append(
             "Condensate by cup and watch over at least 15 min is the best check of removal; "
             f"removal from two air states and an airflow may be off by {_air_side(sheet)}."
@@ -163,7 +163,9 @@ def _all(sheet: CommissioningSheet) -> list[ReadingsAt]:
 
 
 def _air_side(sheet: CommissioningSheet) -> str:
-    shares = [100.0 * at.air_side for at in _all(sheet) if at.air_side is not None]
+    shares = [
+        100.0 * at.air_side for at in _all(sheet) if at.air_side is not None and at.duty.condensate > 0.0
+    ]
     low, high = min(shares), max(shares)
     return f"{low:.0f} %" if round(low) == round(high) else f"{low:.0f} to {high:.0f} %"
 
@@ -175,7 +177,7 @@ def rate_command(sheet: CommissioningSheet) -> str:
     """
     site = sheet.schedule.site
     row = sheet.sheets[0].row
-    air = sheet.sheets[0].conditions[0].duty.entering
+    air = row.design.met[0].duty.entering
     show = show_for(site)
     return command(
         "rate", os.path.normpath(site.catalog.folder), row.unit.model, "--dry-bulb", show(air.dry_bulb, "temperature"),
@@ -188,6 +190,13 @@ def _readings(sheet: UnitSheet, show: Show) -> list[Line | Table]:
     """A table of one kind of unit: a column for each condition, and one to write in."""
     units = show.units
     unit = sheet.row.unit
+    if not sheet.conditions:
+        return [
+            Line(f"{span_of(sheet.tags)}: {clean(unit.model)}, {sheet.row.arrangement}", "bold"),
+            Line(
+                "No reading: no air passes against its static, or none that it meets lies within its range."
+            ),
+        ]
     heads = [_heads(at) for at in sheet.conditions]
     rows: list[tuple[str, ...]] = []
     if any(second for _, second in heads):

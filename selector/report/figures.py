@@ -114,7 +114,7 @@ def text(value: float, figure: Figure, units: Units) -> str:
 def plain(value: float, places: int) -> str:
     """Write a number with its decimals, never as -0.
 
-    Args: value, in the unit shown; places, number of decimals. Returns: text.
+    Args: value [in the unit shown]; places, number of decimals. Returns: text.
     """
     written = f"{value:,.{places}f}"
     return written.removeprefix("-") if not any(digit in written for digit in "123456789") else written

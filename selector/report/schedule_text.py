@@ -141,7 +141,7 @@ def hour_of(hour: DesignHourOfUnit, site: Site) -> str:
     """
     when = f"{weekday_text(hour.hour, site.weather.first_weekday)} {hour_text(hour.hour)}"
     if hour.basis == "not called":
-        return "no hour calls it"
+        return "runs in no hour"
     return when if hour.basis == "design week" else f"{when}, of the year"
 
 
@@ -291,16 +291,20 @@ def design_hour_texts(schedule: Schedule, show: Show) -> tuple[str, ...]:
 
     Args: schedule, with rows; show. Returns: a text for each hour.
     """
-    texts: dict[tuple[int, str], str] = {}
-    for row in schedule.rows:
-        hour = row.design
-        texts.setdefault(
-            (hour.hour, hour.basis),
-            f"{hour_of(hour, schedule.site)}; {_why(hour, schedule.percent)}; outdoors "
+    hours: dict[tuple[int, str], list[tuple[tuple[str, ...], DesignHourOfUnit]]] = {}
+    for tags, row in kinds_of(rows=schedule.rows):
+        hours.setdefault((row.design.hour, row.design.basis), []).append((tags, row.design))
+    texts = []
+    for found in hours.values():
+        hour = found[0][1]
+        who = ", ".join(span_of(tags) for tags, _ in found)
+        texts.append(
+            (f"{who}: " if len(hours) > 1 else "")
+            + f"{hour_of(hour, schedule.site)}; {_why(hour, schedule.percent)}; outdoors "
             f"{show(hour.outdoor.dry_bulb, 'temperature')}, dew point {show(hour.outdoor.dew_point, 'temperature')}; "
-            f"space {show(hour.space.dry_bulb, 'temperature')}, {show(hour.space.relative_humidity, 'fraction')} RH",
+            f"space {show(hour.space.dry_bulb, 'temperature')}, {show(hour.space.relative_humidity, 'fraction')} RH"
         )
-    return tuple(texts.values())
+    return tuple(texts)
 
 
 def _why(hour: DesignHourOfUnit, percent: float | None) -> str:
@@ -308,7 +312,7 @@ def _why(hour: DesignHourOfUnit, percent: float | None) -> str:
         return f"most removal in the {percent:g} % dew-point design week"
     if hour.basis == "year":
         return "most removal in the year; the design week does not call the unit"
-    return "the most humid hour of the space; spare"
+    return "shown on the air of the space in its most humid hour"
 
 
 def _table(schedule: Schedule, kinds: Sequence[tuple[tuple[str, ...], ScheduleRow]]) -> Table:
