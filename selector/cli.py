@@ -231,18 +231,25 @@ def rate(
 
 @app.command()
 @guarded
-def loads(site_file: SiteFile, no_defaults: NoDefaults = False, json_file: Json = None) -> int:
+def loads(
+    site_file: SiteFile, no_defaults: NoDefaults = False, json_file: Json = None, hourly: Hourly = None
+) -> int:
     """Moisture and sensible load by source: the year, each month, the dew-point design hour."""
     site = _read(site_file, no_defaults=no_defaults)
-    _check_outputs(site, json_file)
+    _check_outputs(site, json_file, hourly)
     prepared = _prepare(site, work="loads")
+    from selector.decide.evaluate import evaluate
     from selector.physics.loads import loads as loads_of
     from selector.report.json_report import loads_json, to_text
+    from selector.report.loads_csv import loads_csv
     from selector.report.loads_screen import loads_screen
     from selector.report.terminal import show_screen
 
     found = loads_of(prepared=prepared)
-    if not _write({json_file: to_text(loads_json(site=site, loads=found))}):
+    texts = {json_file: to_text(loads_json(site=site, loads=found))}
+    if hourly is not None:
+        texts[hourly] = loads_csv(prepared=prepared, year=evaluate(prepared=prepared, install=()).year)
+    if not _write(texts):
         show_screen(loads_screen(site=site, loads=found))
     return 0
 
