@@ -340,7 +340,7 @@ def _table(schedule: Schedule, kinds: Sequence[tuple[tuple[str, ...], ScheduleRo
                     f.heading("length x width x height", f.SIZE, units),
                     *(
                         " x ".join(
-                            f.text(one, f.SIZE, units)
+                            f"{f.number(one, f.SIZE, units):.0f}"
                             for one in (row.unit.length, row.unit.width, row.unit.height)
                         )
                         for _, row in kinds
