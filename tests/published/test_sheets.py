@@ -42,7 +42,9 @@ def sheet_of(name: str, texts: tuple[str, ...]) -> CommissioningSheet:
 def duties(name: str, texts: tuple[str, ...]) -> list[tuple[str, Duty]]:
     """Every duty of a design: of its sheet, and its standard rating."""
     sheet = sheet_of(name, texts)
-    found = [(one.row.unit.technology, at.duty) for one in sheet.sheets for at in one.conditions]
+    found: list[tuple[str, Duty]] = [
+        (one.row.unit.technology, at.duty) for one in sheet.sheets for at in one.conditions
+    ]
     return found + [(one.row.unit.technology, one.row.standard) for one in sheet.sheets]
 
 
