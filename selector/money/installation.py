@@ -50,10 +50,10 @@ PieceOrigin = Literal["catalogue", "price book", "site file"]
 
 ELBOW_LENGTH = 12.0  # diameters of straight duct with the friction of one elbow: common practice, no source
 SIZE_NAMES = {
-    "up to diameter": ("diameter", "m"),
-    "up to airflow": ("airflow", "m³/s"),
-    "up to weight": ("weight", "kg"),
-    "up to current": ("current", "A"),
+    "up to diameter": ("a diameter", "m"),
+    "up to airflow": ("an airflow", "m³/s"),
+    "up to weight": ("a weight", "kg"),
+    "up to current": ("a circuit", "A"),
 }
 
 
@@ -83,7 +83,7 @@ class _Missing:
         return Fault(
             file=book.file,
             where=self.item,
-            got=f"nothing for a {name} of {self.size:.4g} {unit} ({whose}); the largest is {largest}",
+            got=f"nothing for {name} of {self.size:.4g} {unit} ({whose}); the largest is {largest}",
             allowed="a row that reaches it, a smaller unit, or fixed and per_unit in [costs.installation]",
         )
 
@@ -165,6 +165,13 @@ def elbows_for(*, length: float, diameter: float, fittings: float) -> int:
     return math.ceil(fittings * length / (ELBOW_LENGTH * diameter) - 1e-9)
 
 
+def _terms(site: Site, arrangement: Arrangement) -> Installation:
+    if arrangement not in site.costs.installation:
+        allowed = ", ".join(site.costs.installation)
+        raise ValueError(f"arrangement: got {arrangement!r}; allowed: {allowed}")
+    return site.costs.installation[arrangement]
+
+
 def unit_pieces(
     *, site: Site, unit: Unit, arrangement: Arrangement, only: Section | None = None
 ) -> tuple[Piece, ...]:
@@ -172,9 +179,10 @@ def unit_pieces(
 
     Args: site; unit; arrangement; only, a section to be looked at by itself, with the labour that goes into it.
     Returns: the unit and its installation, or the site's lump sum for that.
-    Raises: InputFaults where the price book does not reach a size that is needed, with all that the site needs.
+    Raises: InputFaults where the price book does not reach a size that is needed, with all that the site needs;
+        ValueError where the building cannot have the arrangement.
     """
-    terms = site.costs.installation[arrangement]
+    terms = _terms(site, arrangement)
     price = Piece("units", unit.model, "units", 1.0, "each", unit.price, "catalogue")
     if terms.per_unit is not None:
         lump = Piece("lump sums", "for each unit", "lump sums", 1.0, "each", terms.per_unit, "site file")
@@ -242,8 +250,9 @@ def arrangement_pieces(
 
     Args: site; arrangement; only, as `unit_pieces`.
     Returns: controls, balancing, commissioning and papers, or the site's lump sum for that.
+    Raises: ValueError where the building cannot have the arrangement.
     """
-    terms = site.costs.installation[arrangement]
+    terms = _terms(site, arrangement)
     if terms.fixed is not None:
         lump = Piece("lump sums", "once", "lump sums", 1.0, "each", terms.fixed, "site file")
         return (lump,) if only in (None, "lump sums") else ()
@@ -338,10 +347,13 @@ def refuse_missing_prices(*, site: Site) -> None:
 def _faults(site: Site, short: list[tuple[str, Arrangement, list[_Missing]]]) -> InputFaults:
     book = site.costs.price_book
     assert book is not None  # without one nothing could be looked up
+    places: dict[tuple[str, _Missing], list[Arrangement]] = {}
+    for model, arrangement, missing in short:
+        for one in missing:
+            places.setdefault((model, one), []).append(arrangement)
     return InputFaults(
         tuple(
-            one.fault(book, f"{model}, {arrangement}")
-            for model, arrangement, missing in short
-            for one in missing
+            one.fault(book, f"{model}, {', '.join(dict.fromkeys(arrangements))}")
+            for (model, one), arrangements in places.items()
         )
     )
