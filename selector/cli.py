@@ -12,13 +12,14 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from selector.report.boundary import NOT_POSSIBLE, WRONG_INPUT, guarded
+from selector.report.boundary import WRONG_INPUT, guarded
 from selector.report.steps import check_files as _check_outputs
 from selector.report.steps import design_days as _design_days
 from selector.report.steps import prepare as _prepare
 from selector.report.steps import read as _read
 from selector.report.steps import refuse as _refuse
 from selector.report.steps import say_compiling as _say_compiling
+from selector.report.steps import workbook_of_design as _workbook_of_design
 from selector.report.steps import write as _write
 from selector.report.steps import write_results as _outputs
 
@@ -54,7 +55,7 @@ NoDefaults = Annotated[
     bool, typer.Option("--no-defaults", help="Refuse every value that the site leaves out.")
 ]
 Report = Annotated[str | None, typer.Option("--report", hidden=True)]
-Workbook = Annotated[str | None, typer.Option("--workbook", hidden=True)]
+Workbook = Annotated[str | None, typer.Option("--workbook", help="A spreadsheet.", metavar="FILE.xlsx")]
 Units = Annotated[str, typer.Option("--units", help="IP or SI.")]
 
 
@@ -270,12 +271,12 @@ def simulate(
     workbook: Workbook = None,
 ) -> int:
     """Simulate one design through the year; without --install the existing system alone."""
-    _refuse(options={"--report": report, "--workbook": workbook})
+    _refuse(options={"--report": report})
     site = _read(site_file, no_defaults=no_defaults)
     from selector.inputs.install_text import parse_installs
 
     parts = parse_installs(texts=install or (), site=site)
-    _check_outputs(site, json_file, hourly)
+    _check_outputs(site, json_file, hourly, workbook=workbook)
     prepared = _prepare(site, work="simulate")
     from selector.decide.evaluate import evaluate
     from selector.report.json_report import simulate_json
@@ -296,7 +297,8 @@ def simulate(
         "fitted": prepared.fitted,
         "warm_allowed": None if extra is None else existing.hours_too_warm + extra,
     }
-    if not _outputs(json_file, simulate_json(**result), hourly, prepared, result["evaluation"]):
+    book = _workbook_of_design(workbook, prepared=prepared, result=result)
+    if not _outputs(json_file, simulate_json(**result), hourly, prepared, result["evaluation"], book):
         show_screen(simulate_screen(**result, bill=bill))
     return 0
 
@@ -320,34 +322,21 @@ def choose(
     workbook: Workbook = None,
 ) -> int:
     """Choose which dehumidifiers, how many, and where, with a proof."""
-    _refuse(options={"--report": report, "--workbook": workbook})
+    _refuse(options={"--report": report})
     site = _read(site_file, no_defaults=no_defaults)
     from selector.inputs.search_limits import limit_search
+    from selector.report.choosing import show_choice
 
     site = limit_search(site=site, solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years)
-    _check_outputs(site, json_file, hourly)
-    prepared = _prepare(site, work="choose")
-    from selector.decide.choose import choose as choose_design
-    from selector.report.choose_screen import answer_of, choose_screen
-    from selector.report.json_report import choose_json
-    from selector.report.simulate_screen import details_screen
-    from selector.report.terminal import progress_line, show_screen
-
-    with progress_line("choosing") as progress:
-        choice = choose_design(
-            prepared=prepared,
-            solver="cbc" if solver == "cbc" else "highs",
-            seconds=seconds,
-            progress=progress,
-        )
-    shown = answer_of(choice)
-    days = _design_days(prepared, shown.install)
-    result = choose_json(choice=choice, answer=shown, days=days, fitted=prepared.fitted)
-    if not _outputs(json_file, result, hourly, prepared, shown):
-        show_screen(choose_screen(choice=choice, days=days, fitted=prepared.fitted))
-        if details:
-            show_screen(details_screen(choice=choice, days=days, fitted=prepared.fitted))
-    return NOT_POSSIBLE if choice.best is None else 0
+    return show_choice(
+        site=site,
+        solver=solver,
+        seconds=seconds,
+        details=details,
+        json_file=json_file,
+        hourly=hourly,
+        workbook=workbook,
+    )
 
 
 @app.command()
@@ -370,15 +359,14 @@ def compare(
     workbook: Workbook = None,
 ) -> int:
     """Compare the site's named options with the chosen design and with the existing system."""
-    _refuse(options={"--report": report, "--workbook": workbook})
+    _refuse(options={"--report": report})
     site = _read(site_file, no_defaults=no_defaults)
     from selector.inputs.search_limits import limit_search
     from selector.report.side_by_side import show_comparison
 
     site = limit_search(site=site, solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years)
-    return show_comparison(
-        site=site, search=not no_choice, solver=solver, seconds=seconds, json_file=json_file
-    )
+    outputs = {"json_file": json_file, "workbook": workbook}
+    return show_comparison(site=site, search=not no_choice, solver=solver, seconds=seconds, **outputs)
 
 
 @app.command()

@@ -90,8 +90,8 @@ def test_later_commands_are_refused_by_name(name: str) -> None:
     assert done.stderr.startswith(f"{name}: not in this version; allowed: new, check, rate")
 
 
-@pytest.mark.parametrize("option", ["--report", "--workbook"])
-@pytest.mark.parametrize("command", ["simulate", "choose"])
+@pytest.mark.parametrize("option", ["--report"])
+@pytest.mark.parametrize("command", ["simulate", "choose", "compare"])
 def test_later_options_are_refused_by_name(command: str, option: str) -> None:
     done = run(command, ROOM, option, "x")
     assert done.exit_code == 2

@@ -6,6 +6,7 @@ Everything heavy is imported inside, so that the command line answers at once.
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -109,25 +110,37 @@ def check_files(site: Site, json_file: str | None, hourly: str | None = None, **
     check_outputs(outputs=outputs, inputs=input_files(site=site))
 
 
-def write(texts: dict[str | None, str]) -> bool:
+def write(texts: dict[str | None, str], workbook: tuple[str, bytes] | None = None) -> bool:
     """Write files, then what is for standard output.
 
-    Args: texts, by file; None where an option is absent. Returns: whether standard output is taken.
+    Args: texts, by file; None where an option is absent; workbook, its file and content.
+    Returns: whether standard output is taken.
     """
     from selector.report.files import STANDARD_OUTPUT, write_files
 
-    write_files(contents={name: text for name, text in texts.items() if name not in (None, STANDARD_OUTPUT)})
+    contents: dict[str, str | bytes] = {
+        name: text for name, text in texts.items() if name is not None and name != STANDARD_OUTPUT
+    }
+    if workbook is not None:
+        contents[workbook[0]] = workbook[1]
+    write_files(contents=contents)
     if STANDARD_OUTPUT in texts:
         sys.stdout.write(texts[STANDARD_OUTPUT])
     return STANDARD_OUTPUT in texts
 
 
 def write_results(
-    json_file: str | None, result: dict[str, Any], hourly: str | None, prepared: Prepared, shown: Evaluation
+    json_file: str | None,
+    result: dict[str, Any],
+    hourly: str | None,
+    prepared: Prepared,
+    shown: Evaluation,
+    workbook: tuple[str, bytes] | None = None,
 ) -> bool:
-    """Write JSON and hourly CSV where they are asked for.
+    """Write JSON, hourly CSV and workbook where they are asked for.
 
-    Args: json_file and hourly, values of their options; result, of plain values; prepared; shown, the design.
+    Args: json_file and hourly, values of their options; result, of plain values; prepared; shown, the design; workbook,
+        its file and content.
     Returns: whether standard output is taken.
     """
     from selector.report.hourly_csv import hourly_csv
@@ -138,4 +151,24 @@ def write_results(
         texts[json_file] = to_text(result)
     if hourly is not None:
         texts[hourly] = hourly_csv(prepared=prepared, year=shown.year)
-    return write(texts)
+    return write(texts, workbook)
+
+
+def workbook_of_design(
+    file: str | None, *, prepared: Prepared, result: Mapping[str, Any]
+) -> tuple[str, bytes] | None:
+    """Make the workbook of one simulated design.
+
+    Args: file, where it goes, None where it is not asked for; prepared; result, what the screen of a simulated design
+        is made from.
+    Returns: file and content, None where it is not asked for.
+    """
+    if file is None:
+        return None
+    from selector.report.workbook import workbook_bytes
+    from selector.report.workbook_content import content_of_design
+
+    content = content_of_design(
+        prepared=prepared, shown=result["evaluation"], existing=result["existing"], days=result["days"]
+    )
+    return file, workbook_bytes(content=content)

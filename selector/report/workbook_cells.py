@@ -72,12 +72,12 @@ class Cell:
 
     @property
     def ref(self) -> str:
-        """Where it is, for a formula on any sheet."""
+        """Return where it is, for a formula on any sheet."""
         return f"'{self.sheet}'!{self.here}"
 
     @property
     def here(self) -> str:
-        """Where it is, for a formula on its own sheet."""
+        """Return where it is, for a formula on its own sheet."""
         return str(xl_rowcol_to_cell(self.row, self.column, row_abs=True, col_abs=True))
 
 

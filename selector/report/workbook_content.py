@@ -124,6 +124,37 @@ def content_of_choice(*, choice: Choice, prepared: Prepared, days: Sequence[Desi
     )
 
 
+def content_of_design(
+    *, prepared: Prepared, shown: Evaluation, existing: Evaluation, days: Sequence[DesignDayResult]
+) -> Content:
+    """Put one simulated design in order for a workbook, the existing system beside it.
+
+    Args: prepared; shown, the design; existing, the existing system alone; days, design days of the design.
+    Returns: `Content`.
+    """
+    site = prepared.site
+    base = _life_cycle(site, existing)
+    designs = [("Existing system alone", existing, _kept(existing))]
+    if shown.install:
+        designs.insert(0, ("Design", shown, _kept(shown)))
+    options = tuple(
+        _option(letter_of(place), name, site, one, why, base, is_base=not one.install)
+        for place, (name, one, why) in enumerate(designs)
+    )
+    return Content(
+        site=site,
+        answer=f"{design_text(shown.install).capitalize()}: {_kept(shown)}",
+        proof="none: the design was named, not chosen",
+        options=options,
+        shown=options[0],
+        base=options[-1],
+        base_reason="the existing system",
+        days=tuple(days),
+        fitted=_standing(prepared.fitted, [(site, one.install) for _, one, _ in designs]),
+        commissioning=commissioning_sheet(prepared=prepared, install=shown.install),
+    )
+
+
 def _kept(evaluation: Evaluation) -> str:
     """Say that a design keeps every limit, or what it breaks."""
     if evaluation.feasible:
