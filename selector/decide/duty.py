@@ -211,14 +211,14 @@ def _design_hour(
         for i, one in enumerate(every)
         if any(one.model == mine.model and one.arrangement == mine.arrangement for mine in new)
     ]
-    for basis, prepared, year, rows, hours in looked:
+    for turn, (basis, prepared, year, rows, hours) in enumerate(looked):
         window = slice(rows.start, rows.stop)
         mine = year.groups[place].removal[window]
         if not mine.any():
             continue
         together = np.sum([year.groups[i].removal[window] for i in ours], axis=0)
         at = int(np.argmax(together))
-        if mine[at] <= 0.0:
+        if turn > 0 or mine[at] <= 0.0:
             at = int(np.argmax(mine))
         return _read_hour(prepared, part, year, year.groups[place], rows[at], hours[at], basis)
     _, prepared, year, rows, hours = looked[0]

@@ -206,6 +206,19 @@ def _without_design_days(prepared: Prepared) -> Prepared:
     return replace(prepared, site=replace(prepared.site, weather=weather))
 
 
+def test_a_unit_that_stands_still_in_the_common_hour_has_its_own() -> None:
+    # closed in the design week: an outdoor-air unit runs with ventilation only, so the year has its hour
+    prepared = prepared_demo("school")
+    install = (Install("precool-120", "standalone", 1), Install("rotor-90", "outdoor-air", 1))
+    schedule = equipment_schedule(prepared=prepared, install=install)
+    common, own = (row.design for row in schedule.rows)
+    assert (common.basis, own.basis) == ("design week", "year")
+    removal = next(group.removal for group in schedule.evaluation.year.groups if group.model == "rotor-90")
+    assert own.hour == int(np.argmax(removal))
+    assert own.removal * own.running * 3600.0 == pytest.approx(removal[own.hour], rel=1e-14)
+    assert prepared.site.occupied[own.hour]
+
+
 def test_a_unit_whose_fan_moves_no_air_against_its_static_runs_nowhere() -> None:
     schedule = of_room("1 compressor-60 coil-bypass")
     row = schedule.rows[0]
