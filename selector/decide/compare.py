@@ -198,7 +198,7 @@ def _judge(option: Option, prepared: Prepared, warm_allowed: float | None) -> _J
         annual_operating=raw.costs.electricity + raw.costs.gas + maintenance,
         life_cycle=life.total if levelled else raw.costs.life_cycle,
         lines=lines_of(price=price, ours=raw.costs.lines),
-        quantities=bill_of(price=price, ours=raw.costs, by=option.by),
+        quantities=bill_of(option=option, price=price, ours=raw.costs),
     )
     broken = [one for one in raw.broken if one.limit != "first cost"]
     most = site.limits.first_cost

@@ -145,32 +145,39 @@ def lines_of(*, price: LevelledPrice, ours: FirstCost) -> FirstCost:
         with units and installation not told apart under a lump sum.
     """
     if price.basis in ("our own prices", "units alone"):
-        return FirstCost(ours.lines, ours.units, price.total - ours.units, price.total)
+        beside = price.total - ours.total  # of what is not units
+        return FirstCost(ours.lines, ours.units, ours.installation + beside, price.total)
     if price.basis == "lump sum":
         return FirstCost((), float("nan"), float("nan"), price.total)
     return FirstCost((), ours.units, price.total - ours.units, price.total)
 
 
-def bill_of(*, price: LevelledPrice, ours: CostResult, by: str) -> BillOfQuantities:
+def bill_of(*, option: Option, price: LevelledPrice, ours: CostResult) -> BillOfQuantities:
     """The bill of a levelled option: what is offered, and each section that was added.
 
-    Args: price; ours, costs at the prices of the option's site and at our own installation; by, who proposes it.
+    Args: option; price; ours, costs at the prices of the option's site and at our own installation.
     Returns: `BillOfQuantities`; our own where all, or all but the units, is priced by ourselves.
     """
     bill = ours.quantities
+    who = f"as offered by {option.by}" if option.by else "as offered"
+    lump, units = "lump sums", ours.lines.units
     if price.offered is None or price.basis == "units alone":
-        return bill
-    who = f"as offered by {by}" if by else "as offered"
-    whole = "installation" if price.basis == "units and installation" else "the whole"
-    amounts = [("lump sums", f"{whole}, {who}", price.offered)]
-    if price.basis == "units and installation":
-        amounts[0] = ("lump sums", amounts[0][1], price.offered - ours.lines.units)
-        amounts.insert(0, ("units", f"units, {who}", ours.lines.units))
-    amounts += [
-        (one.section, f"{one.section}, added to level", one.amount)
-        for one in price.added
-        if one.amount is not None
-    ]
+        if option.extra_first == 0.0:
+            return bill
+        amounts = [(lump, option.name, option.extra_first)]
+    elif price.basis == "units and installation":
+        amounts = [
+            ("units", f"units, {who}", units),
+            (lump, f"installation, {who}", price.offered - units),
+        ]
+    else:
+        amounts = [(lump, f"the whole, {who}", price.offered)]
+    if price.basis != "units alone":
+        amounts += [
+            (one.section, f"{one.section}, added to level", one.amount)
+            for one in price.added
+            if one.amount is not None
+        ]
     lines = tuple(
         BillLine(
             section=next(one for one in SECTIONS if one == section),
@@ -185,6 +192,8 @@ def bill_of(*, price: LevelledPrice, ours: CostResult, by: str) -> BillOfQuantit
         )
         for section, what, amount in amounts
     )
+    if price.offered is None:
+        lines = (*bill.lines, *lines)
     units = sum(line.amount for line in lines if line.kind == "units")
     booked = any(line.origin == "price book" for line in lines)
     return replace(
