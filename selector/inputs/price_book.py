@@ -13,6 +13,7 @@ larger. Each kind of item fills its own columns and leaves the others empty. An 
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from importlib import resources
@@ -98,6 +99,16 @@ def read_price_book(*, path: Path) -> PriceBook:
     Returns: prices in the file's currency by piece, metre and hour of labour.
     Raises: InputFaults, with every fault of the file.
     """
+    try:
+        state = path.stat()
+    except OSError:
+        return _read(path, None)
+    return _read(path, (path.absolute(), state.st_mtime_ns, state.st_size))
+
+
+@functools.lru_cache(maxsize=8)
+def _read(path: Path, unchanged: tuple[Path, int, int] | None) -> PriceBook:
+    """Read a file once for as long as it does not change: a site is read again for each of its defaults."""
     faults = Faults()
     table, file = open_table(path=path, faults=faults)
     faults.raise_if_any()

@@ -181,7 +181,7 @@ def about_json(*, site: Site, shown: Evaluation | None = None) -> dict[str, Any]
     """What a result rests on: program, inputs, weather, catalogue.
 
     Args: site; shown, the design that the result is about, if it is about one. Returns: version, input_sha256,
-        currency, weather, catalog, first_estimate, notes.
+        currency, weather, catalog, price_book, first_estimate, notes.
     """
     weather, catalog = site.weather, site.catalog
     return {

@@ -235,7 +235,7 @@ def _first_cost(evaluation: Evaluation, show: Show) -> list[Line | Table]:
         return []
     rows = tuple(
         (
-            line.kind if not line.model else line.model,
+            line.model if line.kind == "unit" else ", ".join(filter(None, (line.kind, line.model))),
             line.arrangement,
             f"{line.count}",
             show(line.each, "money"),
