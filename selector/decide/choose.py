@@ -12,6 +12,7 @@ import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -237,7 +238,7 @@ def choose(
     estimate = estimate_of(prepared=prepared, library=library, allowed=allowed)
     find: Search = search
     if site.costs.tariff is not None:
-        find = search_bills
+        find = partial(search_bills, trace=partial(trace_all, field=field))
         estimate = with_average_prices(estimate=estimate, existing=existing, prepared=prepared)
     say("integer programme", 0.5)
     proposal = propose(estimate=estimate, limits=site.limits, solver=solver)

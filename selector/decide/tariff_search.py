@@ -1,10 +1,11 @@
 """Search under a tariff, where what a design costs is known only when its year is over.
 
-Blocks, demand and its ratchet make an hour's cost depend on all other hours. What is certain of each hour, the lowest
-price that it can have, adds up to a lower bound of the year's cost, and so do what every design's fan pays beyond
-these prices and all costs but energy. The plain search follows designs with these; a bound that exceeds the second
-best cost proves a design dearer, as before. Designs that it cannot stop so are simulated in full and billed, the
-lowest bound first, until the lowest bound left exceeds the second best cost of those billed.
+Blocks, demand and its ratchet make an hour's cost depend on all other hours. The plain search therefore follows designs
+with prices whose sum over the year is a lower bound of its cost: at first the lowest price that each hour can have,
+and, once a design is found that keeps the limits, prices whose plane touches the bill of that design and lies below
+the bills of all others. A bound that exceeds the second best cost proves a design dearer, as before. Designs that it
+cannot stop so are simulated in full and billed, the lowest bound first, until the lowest bound left exceeds the second
+best cost of those billed.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import partial
+from typing import Protocol
 
 import numpy as np
 
@@ -31,7 +32,7 @@ from selector.decide.search import (
 from selector.decide.shared import NO_LIMIT, PLACES, unavoidable
 from selector.inputs.site import FloatArray
 from selector.money.energy_prices import present_value_factors, prices, year_cost
-from selector.money.tariff import certain_beyond_prices
+from selector.money.tariff_bounds import certain_beyond_prices, supporting_prices
 from selector.physics.air_handler import FAN_RUNS
 from selector.physics.arrangements import IntArray
 from selector.physics.hourly import simulate_hours
@@ -44,6 +45,13 @@ BOUND_TOO_DEAR = (
 )
 FIRST_BATCH = 8  # designs bounded before the first bills; each batch is twice the one before it
 BILLED_BETWEEN = 2  # designs billed after each batch, so that the next is held against a cost
+
+
+class Trace(Protocol):
+    """Simulates common years."""
+
+    def __call__(self, *, prepared: Prepared, designs: Designs) -> tuple[Library, int]:
+        """Return the common years of all choices that lead an open design, and the hours simulated."""
 
 
 def least_beyond(*, prepared: Prepared) -> float:
@@ -61,11 +69,20 @@ def least_beyond(*, prepared: Prepared) -> float:
     return beyond * present_value_factors(costs=costs).electricity
 
 
-def billed_cost(*, prepared: Prepared, designs: Designs, row: int) -> float:
-    """Life-cycle cost of a design, its year simulated in full and billed.
+@dataclass(frozen=True, slots=True, eq=False)
+class Billed:
+    """A design whose year was simulated in full and billed."""
+
+    cost: float  # currency, life-cycle cost as `evaluate` finds it
+    electricity: FloatArray  # (8760,) J bought
+    gas: FloatArray  # (8760,) J bought
+
+
+def bill_design(*, prepared: Prepared, designs: Designs, row: int) -> Billed:
+    """Simulate a design's year in full and bill it.
 
     Args: prepared; designs; row.
-    Returns: cost [currency], as `evaluate` finds it.
+    Returns: `Billed`.
     """
     site = prepared.site
     install = install_of(prepared=prepared, designs=designs, row=row)
@@ -73,7 +90,8 @@ def billed_cost(*, prepared: Prepared, designs: Designs, row: int) -> float:
     year = simulate_hours(prepared=prepared, install=every)
     energy = year_cost(site=site, electricity=year.electricity, gas=year.gas)
     factor = present_value_factors(costs=site.costs)
-    return float(designs.fixed[row] + energy.electricity * factor.electricity + energy.gas * factor.gas)
+    cost = designs.fixed[row] + energy.electricity * factor.electricity + energy.gas * factor.gas
+    return Billed(float(cost), year.electricity, year.gas)
 
 
 def with_average_prices(*, estimate: Estimate, existing: Evaluation, prepared: Prepared) -> Estimate:
@@ -95,10 +113,12 @@ def with_average_prices(*, estimate: Estimate, existing: Evaluation, prepared: P
 class _Billing:
     """Designs that a bound did not stop, and the two best costs of those billed."""
 
-    cost_of: Callable[[int], float]
+    prepared: Prepared
+    designs: Designs
     best: list[float]  # currency, the two lowest
     bounds: dict[int, float]  # currency, by row, of those that wait
     costs: dict[int, float]  # currency, by row, of those billed
+    cheapest: Billed | None
 
     def limit(self) -> float:
         """Cost that no design to be kept exceeds."""
@@ -109,9 +129,40 @@ class _Billing:
         for row, bound in sorted(self.bounds.items(), key=lambda item: item[1])[:most]:
             if bound > self.limit() or stop():
                 return
+            billed = bill_design(prepared=self.prepared, designs=self.designs, row=row)
             del self.bounds[row]
-            self.costs[row] = self.cost_of(row)
-            self.best = sorted((*self.best, self.costs[row]))[:2]
+            self.costs[row] = billed.cost
+            if self.cheapest is None or billed.cost < self.cheapest.cost:
+                self.cheapest = billed
+            self.best = sorted((*self.best, billed.cost))[:2]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Bounding:
+    """What lower bounds are worked out with."""
+
+    prepared: Prepared  # with the prices that the loop adds up
+    designs: Designs  # with what every bill holds beyond them
+    library: Library
+
+
+def _like(
+    prepared: Prepared, designs: Designs, rows: IntArray, known: Billed, trace: Trace
+) -> tuple[_Bounding, int]:
+    """Lower bounds that touch the bill of a known design; and hours simulated for their common years."""
+    costs = prepared.site.costs
+    plane = supporting_prices(costs=costs, electricity=known.electricity, gas=known.gas)
+    factor = present_value_factors(costs=costs)
+    hours = prepared.hours.copy()
+    hours["electricity"] = plane.electricity * factor.electricity
+    hours["gas"] = plane.gas * factor.gas
+    priced = replace(prepared, hours=hours)
+    constant = plane.electricity_constant * factor.electricity + plane.gas_constant * factor.gas
+    here = np.zeros(designs.excluded.size, np.bool_)
+    here[rows] = True
+    mine = replace(designs, excluded=np.where(here, designs.excluded, 1))
+    library, spent = trace(prepared=priced, designs=mine)
+    return _Bounding(priced, replace(designs, fixed=designs.fixed + constant), library), spent
 
 
 def search_bills(
@@ -125,12 +176,14 @@ def search_bills(
     warm_limit: float,
     allowed: FloatArray,
     budget: int,
+    trace: Trace,
     deadline: float | None = None,
     progress: Callable[[int], None] | None = None,
 ) -> Found:
     """Find the two cheapest designs of a list that keep the limits, under a tariff.
 
-    Args: as `search`.
+    Args: as `search`; trace, simulates the common years of all choices that lead an open design, under the prices of a
+        `Prepared`, and returns them with the hours simulated.
     Returns: `Found`; the cost of a design that is FINISHED is its billed life-cycle cost, of one that is
         BOUND_TOO_DEAR a lower bound of it [currency].
     """
@@ -138,9 +191,11 @@ def search_bills(
     found = Found(
         np.full(total, NOT_REACHED, np.int64), np.zeros(total), np.zeros((total, limits)), np.zeros(total), 0
     )
-    bounded = replace(designs, fixed=designs.fixed + least_beyond(prepared=prepared))
-    billing = _Billing(partial(_cost_of, prepared, designs), [NO_LIMIT, NO_LIMIT], {}, {})
+    least = least_beyond(prepared=prepared)
+    bounding = _Bounding(prepared, replace(designs, fixed=designs.fixed + least), library)
+    billing = _Billing(prepared, designs, [NO_LIMIT, NO_LIMIT], {}, {}, None)
     spent = 0
+    like: Billed | None = None
 
     def stop() -> bool:
         late = deadline is not None and time.monotonic() > deadline
@@ -150,9 +205,8 @@ def search_bills(
     while at < order.size and not stop():
         batch = order[at : at + size]
         result = _bounds(
-            prepared=prepared, field=field, library=library, designs=bounded, order=batch, spare=spare,
-            warm_limit=warm_limit, allowed=allowed, budget=budget - spent - PLACES * len(billing.costs),
-            deadline=deadline, limit=billing.limit(),
+            bounding=bounding, field=field, order=batch, spare=spare, warm_limit=warm_limit, allowed=allowed,
+            budget=budget - spent - PLACES * len(billing.costs), deadline=deadline, limit=billing.limit(),
         )  # fmt: skip
         spent += result.hours
         for mine, theirs in (
@@ -166,20 +220,28 @@ def search_bills(
         billing.bill(most=BILLED_BETWEEN, stop=stop)
         if progress is not None:
             progress(min(at, order.size))
+        if like is None and billing.cheapest is not None:
+            # from here on bounds touch the bill of the best so far; those that wait are bounded again
+            like = billing.cheapest
+            order = np.concatenate([np.array([*billing.bounds], np.int64), order[at:]])
+            billing.bounds.clear()
+            at = 0
+            bounding, hours = _like(prepared, designs, order, like, trace)
+            spent += hours
     billing.bill(stop=stop)
     for row, cost in billing.costs.items():
         found.cost[row] = cost
-    for row, least in billing.bounds.items():
-        found.ended[row] = BOUND_TOO_DEAR if least > billing.limit() else NOT_REACHED
+    for row, bound in billing.bounds.items():
+        found.ended[row] = BOUND_TOO_DEAR if bound > billing.limit() else NOT_REACHED
+    for row in order[at:]:
+        found.ended[row] = NOT_REACHED
     return replace(found, hours=spent + PLACES * len(billing.costs))
 
 
 def _bounds(
     *,
-    prepared: Prepared,
+    bounding: _Bounding,
     field: Field,
-    library: Library,
-    designs: Designs,
     order: IntArray,
     spare: int,
     warm_limit: float,
@@ -189,6 +251,7 @@ def _bounds(
     limit: float,
 ) -> Found:
     """Follow designs one at a time, each against the same limit: the bound of one says nothing of the next's cost."""
+    prepared, designs, library = bounding.prepared, bounding.designs, bounding.library
     total, limits = designs.parts.shape[0], prepared.limit_rh.shape[0]
     found = Found(
         np.full(total, NOT_REACHED, np.int64), np.zeros(total), np.zeros((total, limits)), np.zeros(total), 0
@@ -213,7 +276,3 @@ def _bounds(
         found.ended[row], found.cost[row] = result.ended[0], result.cost[0]
         found.above[row], found.warm[row] = result.above[0], result.warm[0]
     return replace(found, hours=spent)
-
-
-def _cost_of(prepared: Prepared, designs: Designs, row: int) -> float:
-    return billed_cost(prepared=prepared, designs=designs, row=row)

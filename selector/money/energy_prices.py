@@ -13,7 +13,8 @@ import numpy as np
 
 from selector.inputs.site import HOURS, Costs, FloatArray, Site
 from selector.money.factors import escalating_present_value, uniform_present_value
-from selector.money.tariff import DesignBill, certain_prices, design_bill
+from selector.money.tariff import DesignBill, design_bill
+from selector.money.tariff_bounds import certain_prices
 
 SECONDS = 3600.0  # of an hour
 
