@@ -24,7 +24,8 @@ from selector.report.lines import (
 from selector.report.terminal import Line, Screen, Table
 from selector.report.text import WIDTH, Show, clean, command, design_text, fit, hour_text, show_for
 
-NAME = 29  # columns that an option's name may take
+NAME = 29  # columns that an option's name may take; fewer where figures are long
+LONGEST, BY = 48, 24  # columns of a name, and of who proposes it, within a line of text
 CLOSE = 0.02  # of the life-cycle cost: less than prices and loads are known to
 SPARE = (
     "warm: hours too warm; spare: more moisture all year with every limit kept, in % of the mean load; unit out: "
@@ -61,7 +62,8 @@ def name_of(one: OptionResult) -> str:
 
     Args: one. Returns: text.
     """
-    return clean(one.option.name) + (f" ({clean(one.option.by)})" if one.option.by else "")
+    by = f" ({fit(clean(one.option.by), BY)})" if one.option.by else ""
+    return fit(clean(one.option.name), LONGEST) + by
 
 
 def _line(label: str, text: str, style: str = "") -> Line:
@@ -123,7 +125,7 @@ def _money(comparison: Comparison, show: Show) -> Table:
         rows.append(
             (
                 f"{one.rank}",
-                fit(clean(one.option.name), NAME),
+                clean(one.option.name),
                 f"{costs.first:,.0f}",
                 f"{costs.annual_operating:,.0f}",
                 f"{costs.life_cycle:,.0f}",
@@ -132,7 +134,10 @@ def _money(comparison: Comparison, show: Show) -> Table:
             )
         )
     headings = ("#", "option", f"first {code}", f"{code}/year", f"life {code}", "above h/y", "holds")
-    return Table(headings, tuple(rows), frozenset({2, 3, 4, 5}))
+    widths = [max(len(row[at]) for row in (headings, *rows)) for at in range(len(headings)) if at != 1]
+    room = min(NAME, max(8, WIDTH - sum(widths) - 2 * len(widths)))
+    named = tuple((row[0], fit(row[1], room), *row[2:]) for row in rows)
+    return Table(headings, named, frozenset({2, 3, 4, 5}))
 
 
 def _energy(comparison: Comparison, show: Show) -> Table:

@@ -16,6 +16,7 @@ from selector.physics.fit import FittedUnit
 from selector.report.text import Show, clean, fit, hour_text, plural
 
 LABEL = 12  # columns that a line's label takes
+INCH = 0.0254  # m
 NAME = 24  # columns that the name of a limit may take
 
 # defaults that choose how results are shown or how long is searched, not what they are
@@ -186,13 +187,14 @@ def limit_value(value: float, unit: str, show: Show) -> str:
         "V": "voltage",
         "dBA": "sound",
         "kg": "mass",
-        "m": "length",
         "°C": "temperature",
         "degC": "temperature",
         "K": "temperature_difference",
         "fraction": "fraction",
         show.currency: "money",
     }
+    if unit == "m":  # of a unit's size
+        return f"{value / INCH:.1f} in" if show.units == "IP" else f"{value:.2f} m"
     if unit in dimensions:
         return show(value, dimensions[unit])
     return f"{value:,.0f} {unit}".strip()
