@@ -189,7 +189,10 @@ def test_it_is_a_first_estimate_only_while_a_default_stands() -> None:
 
 
 def test_prices_are_called_invented_only_where_they_are() -> None:
-    site = replace(room(), catalog=replace(room().catalog, invented=False))
+    book = room().costs.price_book
+    assert book is not None
+    costs = replace(room().costs, price_book=replace(book, invented=False))
+    site = replace(room(), catalog=replace(room().catalog, invented=False), costs=costs)
     assert "invented" not in "\n".join(lines_of(replace(chosen(), site=site)))
 
 
