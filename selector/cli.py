@@ -109,7 +109,9 @@ def check(
     units: Units = "IP",
 ) -> int:
     """Check a site or a catalogue, and say what was read."""
-    if path.is_dir():
+    from selector.inputs.reading import is_folder
+
+    if is_folder(path):
         return _check_catalog(path, json_file, units)
     site = _read(path, no_defaults=no_defaults)
     _check_outputs(site, json_file)

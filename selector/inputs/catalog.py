@@ -22,6 +22,7 @@ from pathlib import Path
 from selector.inputs.columns import Column, Row, currency_of, open_table, read_rows
 from selector.inputs.errors import Faults
 from selector.inputs.rating_limits import refuse_impossible_rating
+from selector.inputs.reading import is_folder, is_there
 from selector.inputs.site import ARRANGEMENTS, Catalog, RatingRow, Unit
 from selector.inputs.tables import lines_text
 
@@ -34,19 +35,19 @@ MODEL = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 UNIT_COLUMNS: Mapping[str, Column] = {
     "model": Column(None),
     "technology": Column(None),
-    "airflow": Column("airflow"),
+    "airflow": Column("airflow", high=1e3),
     "fan static": Column("pressure", low_allowed=True),
     "voltage": Column("voltage"),
     "phases": Column("count"),
     "current": Column("current"),
-    "price": Column("money", low_allowed=True),
-    "service life": Column("years"),
-    "maintenance": Column("money_per_year", low_allowed=True),
+    "price": Column("money", low_allowed=True, high=1e9),
+    "service life": Column("years", high=200.0),
+    "maintenance": Column("money_per_year", low_allowed=True, high=1e9),
     "sound": Column("sound", high=140.0),
     "length": Column("length"),
     "width": Column("length"),
     "height": Column("length"),
-    "weight": Column("mass"),
+    "weight": Column("mass", high=1e6),
     "minimum dry bulb": Column("temperature", low=-50.0, high=80.0),
     "maximum dry bulb": Column("temperature", low=-50.0, high=80.0),
     "reactivation airflow": Column("airflow", low_allowed=True, optional=True),
@@ -58,7 +59,7 @@ RATING_COLUMNS: Mapping[str, Column] = {
     "model": Column(None),
     "dry bulb": Column("temperature", low=-50.0, high=80.0),
     "relative humidity": Column("fraction", high=1.0),
-    "removal": Column("moisture_rate", low_allowed=True),
+    "removal": Column("moisture_rate"),
     "power": Column("electric_power"),
     "gas": Column("power", low_allowed=True, optional=True),
 }
@@ -72,11 +73,11 @@ def read_catalog(*, folder: Path) -> Catalog:
     Raises: InputFaults, with every fault of both files.
     """
     faults = Faults()
-    if not folder.is_dir():
+    if not is_folder(folder):
         faults.add(
             file=str(folder),
             where="folder",
-            got="a file" if folder.exists() else "nothing there",
+            got="a file" if is_there(folder) else "nothing there",
             allowed="a folder with units.csv and ratings.csv",
         )
         faults.raise_if_any()

@@ -13,7 +13,22 @@ from pathlib import Path
 
 from selector.inputs.errors import Faults
 from selector.inputs.quantities import Heading, QuantityError, parse_heading, parse_number
+from selector.inputs.reading import read_bytes
 from selector.inputs.tables import Table, plain, read_table
+
+# how the bounds of a column are written: factor on SI, and unit; money and counts have none
+_SHOWN: Mapping[str, tuple[float, str]] = {
+    "temperature": (1.0, " °C"),
+    "sound": (1.0, " dBA"),
+    "percent": (100.0, " %"),
+    "airflow": (1.0, " m³/s"),
+    "pressure": (1.0, " Pa"),
+    "voltage": (1.0, " V"),
+    "current": (1.0, " A"),
+    "length": (1.0, " m"),
+    "mass": (1.0, " kg"),
+    "years": (1.0, " years"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +77,11 @@ def open_table(*, path: Path, faults: Faults) -> tuple[Table | None, str]:
     Returns: the table, None where it cannot be read; the file's name for messages.
     """
     file = str(path)
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        faults.add(file=file, where="file", got=error.strerror or "unreadable", allowed="a CSV file")
+    contents = read_bytes(path=path, allowed="a CSV file", faults=faults)
+    if contents is None:
         return None, file
+    try:
+        text = contents.decode("utf-8-sig")
     except UnicodeDecodeError:
         faults.add(
             file=file, where="file", got="bytes that are not UTF-8 text", allowed="a CSV file in UTF-8"
@@ -175,12 +190,10 @@ def _field(
         faults.add(file=file, where=where, got=error.got, allowed=error.allowed)
         return None
     if value < column.low or value > column.high or (value == column.low and not column.low_allowed):
-        scale, unit = {"temperature": (1.0, " °C"), "sound": (1.0, " dBA"), "percent": (100.0, " %")}.get(
-            column.dimension or "", (1.0, "")
-        )
+        scale, unit = _SHOWN.get(column.dimension or "", (1.0, ""))
         bounds = f"{'from' if column.low_allowed else 'above'} {scale * column.low:g}"
         if column.high < math.inf:
-            bounds += f" to {scale * column.high:g}"
+            bounds += f" to {scale * column.high:,.10g}"
         faults.add(file=file, where=where, got=field, allowed=f"a value {bounds}{unit}")
         return None
     return value

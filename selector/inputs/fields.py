@@ -219,7 +219,8 @@ class Text(_Field):
         Args: value and context as `Quantity.check`. Raises: as there.
         """
         if not isinstance(value, str) or not value.strip() or "\n" in value:
-            raise refuse(value, f"{self.words} in quotes")
+            more = ", in one line and not empty" if isinstance(value, str) else ""
+            raise refuse(value, f"{self.words} in quotes{more}")
         return value.strip()
 
 

@@ -22,6 +22,7 @@ from pathlib import Path
 from selector.inputs.columns import Column, Row, currency_of, open_table, read_rows
 from selector.inputs.errors import Faults
 from selector.inputs.fields import closest
+from selector.inputs.reading import is_there
 from selector.inputs.site import MARKUPS, TRADES, PriceBook, PriceRow, Shares, Trade
 from selector.inputs.tables import lines_text, plain
 
@@ -213,6 +214,6 @@ def shipped_price_book(*, catalog: Path) -> Path:
     Returns: the one in that folder, else the one beside it, else the one that the package brings.
     """
     for folder in (catalog, catalog.parent):
-        if (folder / FILE).is_file():
+        if is_there(folder / FILE):
             return folder / FILE
     return Path(str(resources.files("selector.inputs").joinpath(FILE)))

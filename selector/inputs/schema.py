@@ -95,7 +95,7 @@ class SpaceCoolingTable(Table):
 class SpaceTable(Table):
     """[space]."""
 
-    floor_area: Annotated[float, Quantity("area", above=0.0)] | None = None
+    floor_area: Annotated[float, Quantity("area", above=0.0, at_most="1,000,000 m2")] | None = None
     ceiling_height: Annotated[float, Quantity("length", at_least="1 m", at_most="60 m")] | None = None
     heat_loss: Annotated[float, Quantity("conductance", at_least=0.0)] | None = None
     envelope: list[EnvelopePart] | None = None
@@ -156,7 +156,7 @@ class PeopleTable(GainTable):
     """People: a count or a use of the ventilation standard; an activity or both heats."""
 
     kind: Literal["people"]
-    count: Annotated[float, Number(at_least=0.0)] | None = None
+    count: Annotated[float, Number(at_least=0.0, at_most=100000)] | None = None
     use: Name | None = None
     activity: Name | None = None
     sensible: Power | None = None
@@ -167,7 +167,7 @@ class WaterSurfaceTable(GainTable):
     """A pool or wet surface: a kind of pool, or the activity factor itself."""
 
     kind: Literal["water-surface"]
-    area: Annotated[float, Quantity("area", at_least=0.0)] | None = None
+    area: Annotated[float, Quantity("area", at_least=0.0, at_most="1,000,000 m2")] | None = None
     water_temperature: (
         Annotated[float, Quantity("temperature", at_least="0 degC", at_most="45 degC")] | None
     ) = None
@@ -181,7 +181,7 @@ class PlantsTable(GainTable):
     """A crop; its schedule is that of the lamps."""
 
     kind: Literal["plants"]
-    area: Annotated[float, Quantity("area", at_least=0.0)] | None = None
+    area: Annotated[float, Quantity("area", at_least=0.0, at_most="1,000,000 m2")] | None = None
     crop_coefficient: Annotated[float, Number(at_least=0.0, at_most=3.0)] | None = None
     air_speed: Annotated[float, Quantity("velocity", at_least="0 m/s", at_most="5 m/s")] | None = None
     light_transmission: Share | None = None
@@ -193,7 +193,7 @@ class MoistureTable(GainTable):
     """A given rate of moisture."""
 
     kind: Literal["moisture"]
-    rate: Annotated[float, Quantity("moisture_rate", at_least=0.0)] | None = None
+    rate: Annotated[float, Quantity("moisture_rate", at_least=0.0, at_most="100,000 kg/h")] | None = None
     heat_from: Annotated[str, Word(("water", "air"))] | None = None
 
 
@@ -201,7 +201,7 @@ class HeatTable(GainTable):
     """Lights, machines and plug loads."""
 
     kind: Literal["heat"]
-    power: Power | None = None
+    power: Annotated[float, Quantity("power", at_least=0.0, at_most="1,000,000 kW")] | None = None
 
 
 AnyGain = Annotated[
@@ -213,7 +213,9 @@ class CoolingCoilTable(Table):
     """[air_handler.cooling_coil]."""
 
     kind: Annotated[str, Word(("cycling-dx", "modulating-chilled-water"))] | None = None
-    total_capacity: Annotated[float, Quantity("cooling_capacity", above=0.0)] | None = None
+    total_capacity: Annotated[float, Quantity("cooling_capacity", above=0.0, at_most="10,000 ton")] | None = (
+        None
+    )
     sensible_heat_ratio: Annotated[float, Quantity("fraction", above=0.0)] | None = None
     bypass_factor: Annotated[float, Quantity("fraction", above=0.0, below=1.0)] | None = None
     cop: Annotated[float, Number(above=0.0, at_most=20.0)] | None = None
@@ -254,7 +256,7 @@ class MeasuredTemperatures(Table):
 class AirHandlerTable(Table):
     """[air_handler]."""
 
-    supply_airflow: Annotated[float, Quantity("airflow", above=0.0)] | None = None
+    supply_airflow: Annotated[float, Quantity("airflow", above=0.0, at_most="1,000 m3/s")] | None = None
     outdoor_air_fraction: Share | None = None
     outdoor_airflow: Airflow | None = None
     measured_temperatures: MeasuredTemperatures | None = None

@@ -19,6 +19,7 @@ from selector.inputs.catalog import read_catalog
 from selector.inputs.errors import Faults, InputFaults
 from selector.inputs.fields import shown
 from selector.inputs.normals import weather_from_normals
+from selector.inputs.reading import read_bytes
 from selector.inputs.resolve import Resolver
 from selector.inputs.schema import (
     AirHandlerTable,
@@ -116,12 +117,18 @@ class _WeatherResult:
 
 def _read_toml(path: Path, faults: Faults) -> dict[str, Any]:
     file = str(path)
+    contents = read_bytes(path=path, allowed="a site file that can be read", faults=faults)
+    if contents is None:
+        return {}
     try:
-        text = path.read_bytes().decode("utf-8-sig")
-        return tomllib.loads(text)
-    except OSError as error:
-        got = "a folder" if path.is_dir() else (error.strerror or "no answer").lower()
-        faults.add(file=file, where="file", got=got, allowed="a site file that can be read")
+        return tomllib.loads(contents.decode("utf-8-sig"))
+    except RecursionError:
+        faults.add(
+            file=file,
+            where="brackets",
+            got="hundreds inside each other",
+            allowed="tables and lists as in the README",
+        )
     except UnicodeDecodeError as error:
         faults.add(
             file=file, where=f"byte {error.start}", got="a byte that is not UTF-8", allowed="UTF-8 text"
@@ -130,7 +137,11 @@ def _read_toml(path: Path, faults: Faults) -> dict[str, Any]:
         message, _, place = str(error).partition(" (at ")
         where = place.rstrip(")") or "end of document"
         message = message[:1].lower() + message[1:]
-        faults.add(file=file, where=where, got=message, allowed='TOML: key = value, text in "quotes"')
+        allowed = 'TOML: key = value, text in "quotes"'
+        if message.startswith(("cannot overwrite", "cannot declare", "cannot mutate")):
+            message = "a key or a table that is there already"
+            allowed = "each key once; a table as [name] once, or as [[name]] for each of several"
+        faults.add(file=file, where=where, got=message, allowed=allowed)
     return {}
 
 

@@ -29,8 +29,16 @@ def check_outputs(*, outputs: Mapping[str, str | None], inputs: Sequence[Path] =
         if not text.lower().endswith(ending):
             faults.add(file=option, where=f'"{text}"', got="another name", allowed=f"a file named *{ending}")
             continue
-        place = text if text == STANDARD_OUTPUT else str(Path(text).resolve())
         where = f'"{text}"'
+        if not can_be_a_name(text):
+            faults.add(
+                file=option,
+                where=f'"{text[:60]}"',
+                got="a name that no file can have",
+                allowed="another name",
+            )
+            continue
+        place = text if text == STANDARD_OUTPUT else str(Path(text).resolve())
         if place in taken:
             faults.add(
                 file=option, where=where, got=f"the same as {taken[place]}", allowed="a place of its own"
@@ -46,6 +54,18 @@ def check_outputs(*, outputs: Mapping[str, str | None], inputs: Sequence[Path] =
         elif path.resolve() in read:
             faults.add(file=option, where=where, got="a file that is read", allowed="another file")
     faults.raise_if_any()
+
+
+def can_be_a_name(text: str) -> bool:
+    """Say whether the system takes a text as the path of a file, there or not.
+
+    Args: text. Returns: false where it is too long or holds a NUL.
+    """
+    try:
+        Path(text).resolve().exists()
+    except (OSError, ValueError):
+        return False
+    return True
 
 
 def write_files(*, contents: Mapping[str, str | bytes]) -> None:

@@ -147,7 +147,7 @@ def test_friction_rate_instead_of_a_velocity(tmp_path: Path) -> None:
     [
         (
             '[costs]\nprice_book = "nowhere.csv"\n',
-            r"nowhere\.csv: file: got No such file or directory; allowed: a CSV",
+            r"nowhere\.csv: file: got no such file or directory; allowed: a CSV",
         ),
         ("[costs]\nprice_book = 3\n", r"costs\.price_book: got 3; allowed: the path of a price book"),
         ("[costs]\nlocation_factor = 0\n", r"costs\.location_factor: got 0; allowed: "),
