@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from pathlib import Path
 
 from selector.inputs.quantities import display_unit, display_value
 from selector.money.first_cost import unit_of
@@ -36,13 +37,12 @@ def write_bill(*, book: Book, page: Page, content: Content, rates: Rates) -> dic
     """Write the rates, then the bill of every option.
 
     Args: book; page, the sheet, empty; content; rates.
-    Returns: cells of each option, by its letter.
+    Returns: cells of each option, by its mark.
     """
-    page.text(0, "Bill of quantities", "title")
-    page.row += 1
+    page.title("Bill of quantities")
     if any(option.bill.invented for option in content.options):
         page.paragraph("Invented prices, not for a bid.", "strong")
-    names = sorted({option.bill.price_book for option in content.options} - {""})
+    names = sorted({"/".join(Path(option.bill.price_book).parts[-2:]) for option in content.options} - {""})
     page.paragraph(
         "Rates and quantities with a border may be changed; amounts, totals and life-cycle costs follow. Prices of "
         "units stand on the sheet Assumptions. The number of units is not for changing: another number is another "
@@ -55,7 +55,7 @@ def write_bill(*, book: Book, page: Page, content: Content, rates: Rates) -> dic
     for option in content.options:
         if option.bill.lines:
             breaks.append(page.row)
-        bills[option.letter] = _bill(page, content, option, rates, found)
+        bills[option.mark] = _bill(page, content, option, rates, found)
     page.page_breaks(breaks)
     return bills
 
@@ -127,7 +127,7 @@ def _rates(book: Book, page: Page, content: Content) -> dict[RateKey, Cell]:
 
 def _bill(page: Page, content: Content, option: Option, rates: Rates, found: Mapping[RateKey, Cell]) -> Bill:
     code = content.site.costs.currency
-    page.part(f"{option.letter}: {option.name}: {design_text(option.evaluation.install)}")
+    page.part(f"Option {option.mark}: {option.name}: {design_text(option.evaluation.install)}")
     page.headings(
         (
             Column("Section"),
@@ -161,7 +161,7 @@ def _bill(page: Page, content: Content, option: Option, rates: Rates, found: Map
             rate = page.formula(6, f"{own}{booked}", line.rate / size, MONEY)
         amounts.append(page.formula(_AMOUNT, f"{relative(quantity)}*{relative(rate)}", line.amount, MONEY))
         page.row += 1
-    page.text(0, f"First cost of {option.letter}", "total_text")
+    page.text(0, f"First cost, option {option.mark}", "total_text")
     for column in range(1, _AMOUNT):
         page.text(column, "", "total_text")
     total = page.sum_of(_AMOUNT, amounts, MONEY) if amounts else page.number(_AMOUNT, 0.0, MONEY, "total")

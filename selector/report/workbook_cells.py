@@ -35,7 +35,7 @@ FACTOR = "0.000000"
 SHARE = "0.00%"
 PERCENT = "0.0%"
 YEAR = "0"
-SIGNIFICANT = "General"
+SIGNIFICANT = "#,##0.0#"
 
 _BASE: dict[str, Any] = {"font_name": "Arial", "font_size": 10, "valign": "top"}
 _BAND = "#E4E4E4"
@@ -47,6 +47,10 @@ STYLES: dict[str, dict[str, Any]] = {
         **{"bold": True, "text_wrap": True, "bottom": 1, "bg_color": _BAND, "valign": "bottom"},
         "align": "right",
     },
+    "heading_beside": {
+        **{"bold": True, "text_wrap": True, "bottom": 1, "bg_color": _BAND, "valign": "bottom"},
+        **{"align": "left", "indent": 1},
+    },
     "text": {"text_wrap": True},
     "unit": {"align": "left", "indent": 1},  # beside a figure
     "beside": {"align": "left", "indent": 1, "text_wrap": True},
@@ -54,7 +58,7 @@ STYLES: dict[str, dict[str, Any]] = {
     "blank": {"border": 1},  # to be filled in by hand
     "line": {},  # runs on over empty cells to its right
     "strong": {"bold": True, "text_wrap": True},
-    "number": {},
+    "number": {"align": "right"},
     "input": {"border": 1, "bg_color": "#FFF9DC"},
     "total": {"bold": True, "top": 1},
     "total_text": {"bold": True, "top": 1, "text_wrap": True},
@@ -273,8 +277,20 @@ class Page:
 
         Args: columns; first, the column of the sheet at which they start.
         """
+        beside = False  # a figure's column stands to the left
         for place, column in enumerate(columns, start=first):
-            self.text(place, column.heading, "heading" if column.form is None else "heading_right")
+            words = "heading_beside" if beside else "heading"
+            self.text(place, column.heading, words if column.form is None else "heading_right")
+            beside = column.form is not None
+        self.row += 1
+
+    def title(self, text: str) -> None:
+        """Write the title of the sheet, and go to the row below.
+
+        Args: text, of anyone.
+        """
+        self.text(0, fit(text, 80), "title")
+        self._sheet.set_row(self.row, 24)
         self.row += 1
 
     def part(self, text: str) -> None:

@@ -28,7 +28,7 @@ CENT = 0.005  # currency; amounts closer than this are the same
 class Option:
     """One design among those that are compared."""
 
-    letter: str  # by which the sheets name it
+    mark: str  # "1", "2", ...: the sheets name it so
     name: str  # may be a person's words
     site: Site  # as the option changes it
     evaluation: Evaluation
@@ -54,18 +54,6 @@ class Content:
     fitted: tuple[FittedUnit, ...]  # units that stand in an option, or are there already
     commissioning: CommissioningSheet  # of the answer
     air: tuple[EnteringAir, ...] = ()  # that the options' units are rated at
-
-
-def letter_of(place: int) -> str:
-    """Letter of an option.
-
-    >>> letter_of(0), letter_of(25), letter_of(26)
-    ('A', 'Z', 'AA')
-
-    Args: place, number from 0. Returns: one letter, or two.
-    """
-    first, last = divmod(place, 26)
-    return (chr(64 + first) if first else "") + chr(65 + last)
 
 
 def content_of_choice(*, choice: Choice, prepared: Prepared, days: Sequence[DesignDayResult]) -> Content:
@@ -100,7 +88,7 @@ def content_of_choice(*, choice: Choice, prepared: Prepared, days: Sequence[Desi
     base = _life_cycle(site, existing)
     options = tuple(
         _option(
-            letter_of(place),
+            f"{place + 1}",
             name,
             site,
             evaluation,
@@ -138,7 +126,7 @@ def content_of_design(
     if shown.install:
         designs.insert(0, ("Design", shown, _kept(shown)))
     options = tuple(
-        _option(letter_of(place), name, site, one, why, base, is_base=not one.install)
+        _option(f"{place + 1}", name, site, one, why, base, is_base=not one.install)
         for place, (name, one, why) in enumerate(designs)
     )
     return Content(
@@ -175,13 +163,13 @@ def _life_cycle(site: Site, evaluation: Evaluation) -> LifeCycle:
 
 
 def _option(
-    letter: str, name: str, site: Site, evaluation: Evaluation, reason: str, base: LifeCycle, *, is_base: bool
+    mark: str, name: str, site: Site, evaluation: Evaluation, reason: str, base: LifeCycle, *, is_base: bool
 ) -> Option:
     life = _life_cycle(site, evaluation)
     costs = site.costs
     against = measures(base=base, option=life, rate=costs.discount_rate, inflation=costs.inflation)
     return Option(
-        letter=letter,
+        mark=mark,
         name=name,
         site=site,
         evaluation=evaluation,
@@ -199,7 +187,7 @@ def content_of_comparison(*, comparison: Comparison, prepared: Prepared) -> Cont
     Returns: `Content`, options in their rank.
     """
     site = comparison.site
-    options = tuple(_compared(letter_of(place), one) for place, one in enumerate(comparison.options))
+    options = tuple(_compared(f"{place + 1}", one) for place, one in enumerate(comparison.options))
     first = comparison.options[0]
     best = comparison.best
     if best is None:
@@ -227,10 +215,10 @@ def content_of_comparison(*, comparison: Comparison, prepared: Prepared) -> Cont
     )
 
 
-def _compared(letter: str, one: OptionResult) -> Option:
+def _compared(mark: str, one: OptionResult) -> Option:
     by = f", by {one.option.by}" if one.option.by else ""
     return Option(
-        letter=letter,
+        mark=mark,
         name=f"{one.option.name}{by}",
         site=one.option.site,
         evaluation=one.evaluation,

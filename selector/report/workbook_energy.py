@@ -39,10 +39,9 @@ def write_energy(*, page: Page, bills: Page | None, content: Content, rates: Rat
     """Write the months of every option.
 
     Args: page, the sheet, empty; bills, the sheet of utility bills, None under flat prices; content; rates.
-    Returns: cells of each option, by its letter.
+    Returns: cells of each option, by its mark.
     """
-    page.text(0, "Energy by month", "title")
-    page.row += 1
+    page.title("Energy by month")
     page.paragraph(
         "Quantities of the whole site, from the simulation of every hour; costs are formulas at the rates of the sheet "
         "Assumptions, carbon included. Peak power is the highest mean of an hour, with the building's other load where "
@@ -53,16 +52,16 @@ def write_energy(*, page: Page, bills: Page | None, content: Content, rates: Rat
     for place, option in enumerate(content.options):
         if place and place % 2 == 0:
             breaks.append(page.row)
-        months[option.letter] = _quantities(page, content.site, option, rates)
+        months[option.mark] = _quantities(page, content.site, option, rates)
     page.page_breaks(breaks)
     fuels = (("electricity", _ELECTRICITY), ("gas", _GAS))
-    energy = {letter: {fuel: cells[at] for fuel, at in fuels} for letter, cells in months.items()}
+    energy = {mark: {fuel: cells[at] for fuel, at in fuels} for mark, cells in months.items()}
     if bills is None:
         costs = _flat(page, rates, energy)
     else:
         billed = write_bills(page=bills, content=content, rates=rates, energy=energy)
         costs = _billed(page, energy, billed)
-    return {letter: _totals(page, rates, cells, costs[letter]) for letter, cells in months.items()}
+    return {mark: _totals(page, rates, cells, costs[mark]) for mark, cells in months.items()}
 
 
 def _quantities(page: Page, site: Site, option: Option, rates: Rates) -> dict[int, list[Cell]]:
@@ -70,7 +69,7 @@ def _quantities(page: Page, site: Site, option: Option, rates: Rates) -> dict[in
     code, water = site.costs.currency, display_unit("moisture", site.display_units)
     gas = rates.gas_unit
     year = option.evaluation.year
-    page.part(f"{option.letter}: {option.name}: {design_text(option.evaluation.install)}")
+    page.part(f"Option {option.mark}: {option.name}: {design_text(option.evaluation.install)}")
     page.headings(
         (
             Column("Month"),
@@ -123,13 +122,13 @@ def _flat(
     """Costs of each month at one price for each fuel, with carbon."""
     found: dict[str, dict[str, list[Cell]]] = {}
     carbon = rates.named["Carbon_price"].value / KILOGRAMS_PER_TON
-    for letter, fuels in energy.items():
-        found[letter] = {}
+    for mark, fuels in energy.items():
+        found[mark] = {}
         for fuel, column in (("electricity", _POWER_COST), ("gas", _GAS_COST)):
             name = f"{fuel.capitalize()}_price"
             price = rates.named[name].value + carbon * rates.named[f"Carbon_{fuel}"].value
             each = f"({name}+Carbon_price/{KILOGRAMS_PER_TON:.0f}*Carbon_{fuel})"
-            found[letter][fuel] = [
+            found[mark][fuel] = [
                 page.formula(column, f"{relative(cell)}*{each}", cell.value * price, MONEY, row=cell.row)
                 for cell in fuels[fuel]
             ]
@@ -141,14 +140,14 @@ def _billed(
 ) -> dict[str, dict[str, list[Cell]]]:
     """Costs of each month as the bills have them."""
     return {
-        letter: {
+        mark: {
             fuel: [
                 page.formula(column, cost.ref, cost.value, MONEY, row=cell.row)
-                for cell, cost in zip(fuels[fuel], billed[letter][fuel], strict=True)
+                for cell, cost in zip(fuels[fuel], billed[mark][fuel], strict=True)
             ]
             for fuel, column in (("electricity", _POWER_COST), ("gas", _GAS_COST))
         }
-        for letter, fuels in energy.items()
+        for mark, fuels in energy.items()
     }
 
 

@@ -72,11 +72,10 @@ def write_life_cycle(
 ) -> dict[str, LifeCells]:
     """Write the years of every option.
 
-    Args: page, the sheet, empty; content; rates; bills and energy, cells by the option's letter.
-    Returns: cells of each option, by its letter.
+    Args: page, the sheet, empty; content; rates; bills and energy, cells by the option's mark.
+    Returns: cells of each option, by its mark.
     """
-    page.text(0, "Life-cycle cost, year by year", "title")
-    page.row += 1
+    page.title("Life-cycle cost, year by year")
     page.paragraph(
         "First cost falls today, everything else at the end of its year, in today's money. Energy rises by its "
         "escalation from today's price; the present value is the total times 1 / (1 + discount rate) ^ year. A unit "
@@ -88,8 +87,8 @@ def write_life_cycle(
     for place, option in enumerate(content.options):
         if place:
             breaks.append(page.row)
-        found[option.letter] = _option(
-            page, content.site, option, rates, bills[option.letter], energy[option.letter]
+        found[option.mark] = _option(
+            page, content.site, option, rates, bills[option.mark], energy[option.mark]
         )
     page.page_breaks(breaks)
     return found
@@ -99,7 +98,7 @@ def _option(
     page: Page, site: Site, option: Option, rates: Rates, bill: Bill, energy: EnergyYear
 ) -> LifeCells:
     code = site.costs.currency
-    page.part(f"{option.letter}: {option.name}: {design_text(option.evaluation.install)}")
+    page.part(f"Option {option.mark}: {option.name}: {design_text(option.evaluation.install)}")
     bought, maintenance = _units(page, site, option, rates, bill)
     page.row += 1
     page.headings(

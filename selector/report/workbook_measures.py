@@ -20,6 +20,7 @@ NAME = "Savings"
 WIDTHS = (9, *(13.5,) * 10)
 SIDE_BY_SIDE = 8  # options in one table
 NONE = "none"
+NEVER = '0;"never";0'  # a year, or -1 where there is none
 BEHIND = "0.000001"  # currency; less is rounding
 
 
@@ -35,13 +36,12 @@ class _Ahead:
 def write_measures(*, page: Page, content: Content, rates: Rates, life: Mapping[str, LifeCells]) -> None:
     """Write the measures, and the savings by year that they are read from.
 
-    Args: page, the sheet, empty; content; rates; life, cells by the option's letter.
+    Args: page, the sheet, empty; content; rates; life, cells by the option's mark.
     """
     base = content.base
-    others = [option for option in content.options if option.letter != base.letter]
-    page.text(0, f"Savings against {base.letter}", "title")
-    page.row += 1
-    page.paragraph(f"Base case: {base.letter}, {base.name}: {content.base_reason}.")
+    others = [option for option in content.options if option.mark != base.mark]
+    page.title(f"Savings against option {base.mark}")
+    page.paragraph(f"Base case: option {base.mark}, {base.name}: {content.base_reason}.")
     page.paragraph(
         "Savings are energy and maintenance saved; investment is first cost, replacement and residual value added; all "
         "as present values. The adjusted internal rate of return puts savings aside at the discount rate. Payback is "
@@ -54,31 +54,34 @@ def write_measures(*, page: Page, content: Content, rates: Rates, life: Mapping[
     top = page.row + 2  # a part's title and the headings
     page.row = top + 1 + len(others)
     ahead: dict[str, _Ahead] = {}
+    breaks: list[int] = []
     for first in range(0, len(others), SIDE_BY_SIDE):
-        ahead.update(_years(page, content, others[first : first + SIDE_BY_SIDE], life))
+        ahead.update(_years(page, content, others[first : first + SIDE_BY_SIDE], life, breaks))
     after, page.row = page.row, top - 2
     _measures(page, content, others, rates, life, ahead)
+    page.page_breaks(breaks[1:])
     page.row = after
 
 
 def _years(
-    page: Page, content: Content, options: Sequence[Option], life: Mapping[str, LifeCells]
+    page: Page, content: Content, options: Sequence[Option], life: Mapping[str, LifeCells], breaks: list[int]
 ) -> dict[str, _Ahead]:
     """Both tables of accumulated savings of some options."""
     code = content.site.costs.currency
-    base = life[content.base.letter]
-    found = {option.letter: _Ahead([], [], []) for option in options}
+    base = life[content.base.mark]
+    found = {option.mark: _Ahead([], [], []) for option in options}
     for words, discounted in (("today's money", False), ("present value", True)):
-        page.part(f"Ahead of {content.base.letter} by the end of each year, {words}")
+        breaks.append(page.row)
+        page.part(f"Ahead of option {content.base.mark} by the end of each year, {words}")
         page.headings(
-            (Column("Year [-]", YEAR), *(Column(f"{one.letter} [{code}]", MONEY) for one in options))
+            (Column("Year [-]", YEAR), *(Column(f"Option {one.mark} [{code}]", MONEY) for one in options))
         )
         start = page.row
         for year, (cost, factor) in enumerate(zip(base.years, base.factors, strict=True)):
             number = page.number(0, year, YEAR)
             for column, option in enumerate(options, start=1):
-                one = found[option.letter]
-                own = life[option.letter].years[year]
+                one = found[option.mark]
+                own = life[option.mark].years[year]
                 cells = one.discounted if discounted else one.simple
                 step = f"{cost.ref}-{own.ref}"
                 value = cost.value - own.value
@@ -90,7 +93,7 @@ def _years(
                 if not discounted:
                     one.years.append(number)
             page.row += 1
-        last = found[options[-1].letter]
+        last = found[options[-1].mark]
         corner = (last.discounted if discounted else last.simple)[-1]
         page.hide_where(Cell(page.name, start, 0, 0.0), corner, f"$A{start + 1}>Study_period")
     return found
@@ -122,11 +125,11 @@ def _measures(
     if inflated:
         heads.append(Column("Adjusted return, nominal [a year]", SHARE))
     page.headings(heads)
-    base = life[content.base.letter]
+    base = life[content.base.mark]
     for option in others:
         one = option.measures
         assert one is not None  # only the base case has none
-        _row(page, option, one, base, life[option.letter], ahead[option.letter], inflated=inflated)
+        _row(page, option, one, base, life[option.mark], ahead[option.mark], inflated=inflated)
         page.row += 1
 
 
@@ -140,7 +143,7 @@ def _row(
     *,
     inflated: bool,
 ) -> None:
-    page.text(0, option.letter, "strong")
+    page.text(0, option.mark, "strong")
     page.formula(1, f"{base.total.ref}-{own.total.ref}", one.net_savings, MONEY)
     saved = page.formula(2, _against(base, own, (2, 3, 4), 1), one.savings, MONEY)
     added = page.formula(3, _against(base, own, (1, 5, 6), -1), one.added_investment, MONEY)
@@ -153,8 +156,9 @@ def _row(
         _or_none(one.adjusted_rate_of_return),
         SHARE,
     )
-    _payback(page, 6, ahead.years, ahead.simple, "0", one.simple_payback)
-    _payback(page, 8, ahead.years, ahead.discounted, "Discount_rate", one.discounted_payback)
+    study = option.site.costs.study_period
+    _payback(page, 6, ahead.years, ahead.simple, "0", one.simple_payback, study)
+    _payback(page, 8, ahead.years, ahead.discounted, "Discount_rate", one.discounted_payback, study)
     if inflated:
         g = relative(gain)
         page.formula(
@@ -176,14 +180,17 @@ def _or_none(value: float | None) -> float | str:
 
 
 def _payback(
-    page: Page, column: int, years: list[Cell], ahead: list[Cell], rate: str, value: float | None
+    page: Page, column: int, years: list[Cell], ahead: list[Cell], rate: str, value: float | None, study: int
 ) -> None:
     """Year of payback: after the last year behind, the share of the next year's savings that makes up for it."""
     cells = f"{relative(ahead[0])}:{relative(ahead[-1])}"
     numbers = f"{relative(years[0])}:{relative(years[-1])}"
-    late = [year for year, cell in enumerate(ahead) if cell.value < -float(BEHIND)]
+    late = [year for year, cell in enumerate(ahead[: study + 1]) if cell.value < -float(BEHIND)]
     last = page.formula(
-        column, f"SUMPRODUCT(MAX(({cells}<-{BEHIND})*({numbers}+1)))-1", max(late, default=-1), YEAR
+        column,
+        f"SUMPRODUCT(MAX(({cells}<-{BEHIND})*({numbers}<=Study_period)*({numbers}+1)))-1",
+        max(late, default=-1),
+        NEVER,
     )
     behind = relative(last)
     at, after = f"INDEX({cells},{behind}+1)", f"INDEX({cells},{behind}+2)"

@@ -18,7 +18,7 @@ from selector.report.workbook_energy import EnergyYear
 from selector.report.workbook_life_cycle import LifeCells
 
 NAME = "Options"
-WIDTHS = (7, 26, *(13.5,) * 8)
+WIDTHS = (7, 31, *(13,) * 8)
 NO_RANK = "breaks a limit"
 _END = len(WIDTHS) - 1
 
@@ -45,21 +45,21 @@ def write_options(
 ) -> dict[str, Money]:
     """Write the options.
 
-    Args: page, the sheet, empty; content; bills, energy and life, cells by the option's letter.
-    Returns: cells of each option, by its letter.
+    Args: page, the sheet, empty; content; bills, energy and life, cells by the option's mark.
+    Returns: cells of each option, by its mark.
     """
-    page.text(0, "Options", "title")
-    page.row += 1
+    page.title("Options")
     _what(page, content)
     found = _money(page, content, bills, energy, life)
     _since(page, content, found)
+    page.page_breaks((page.row,))
     _humidity(page, content)
     _equipment(page, content, energy)
     return found
 
 
 def _begin(page: Page, option: Option) -> None:
-    page.text(0, option.letter, "strong")
+    page.text(0, option.mark, "strong")
     page.text(1, option.name)
 
 
@@ -83,7 +83,7 @@ def _money(
     energy: Mapping[str, EnergyYear],
     life: Mapping[str, LifeCells],
 ) -> dict[str, Money]:
-    code, base = content.site.costs.currency, content.base.letter
+    code, base = content.site.costs.currency, content.base.mark
     page.part("What they cost")
     page.headings(
         (
@@ -95,29 +95,29 @@ def _money(
             Column(f"Maintenance [{code}/year]", MONEY),
             Column(f"Yearly cost [{code}/year]", MONEY),
             Column(f"Life-cycle cost [{code}]", MONEY),
-            Column(f"Less than {base} by [{code}]", MONEY),
+            Column(f"Below option {base} by [{code}]", MONEY),
             Column("Rank [-]", WHOLE),
         )
     )
     start = page.row
-    rows = {option.letter: start + place for place, option in enumerate(content.options)}
+    rows = {option.mark: start + place for place, option in enumerate(content.options)}
     found: dict[str, Money] = {}
     for option in content.options:
-        letter = option.letter
+        mark = option.mark
         _begin(page, option)
-        first = page.formula(2, bills[letter].total.ref, bills[letter].total.value, MONEY)
+        first = page.formula(2, bills[mark].total.ref, bills[mark].total.value, MONEY)
         parts = [
             page.formula(column, cell.ref, cell.value, MONEY)
             for column, cell in enumerate(
-                (energy[letter].electricity, energy[letter].gas, life[letter].maintenance), start=3
+                (energy[mark].electricity, energy[mark].gas, life[mark].maintenance), start=3
             )
         ]
         yearly = page.sum_of(6, parts, MONEY, "number")
-        total = page.formula(7, life[letter].total.ref, life[letter].total.value, MONEY)
+        total = page.formula(7, life[mark].total.ref, life[mark].total.value, MONEY)
         less = life[base].total.value - total.value
         page.formula(8, f"$H${rows[base] + 1}-{relative(total)}", less, MONEY)
         _rank(page, content, option, start, life)
-        found[letter] = Money(first, parts[0], parts[1], parts[2], yearly, total)
+        found[mark] = Money(first, parts[0], parts[1], parts[2], yearly, total)
         page.row += 1
     return found
 
@@ -128,12 +128,12 @@ def _rank(page: Page, content: Content, option: Option, start: int, life: Mappin
         page.text(9, NO_RANK, "word")
         return
     rivals = [
-        (start + place + 1, life[other.letter].total.value)
+        (start + place + 1, life[other.mark].total.value)
         for place, other in enumerate(content.options)
-        if other.evaluation.feasible and other.letter != option.letter
+        if other.evaluation.feasible and other.mark != option.mark
     ]
     cheaper = "+".join(f"(H{row}<H{page.row + 1})" for row, _ in rivals)
-    value = 1 + sum(cost < life[option.letter].total.value for _, cost in rivals)
+    value = 1 + sum(cost < life[option.mark].total.value for _, cost in rivals)
     page.formula(9, f"1+{cheaper}" if cheaper else "1", value, WHOLE)
 
 
@@ -155,7 +155,7 @@ def _since(page: Page, content: Content, money: Mapping[str, Money]) -> None:
     )
     for option in content.options:
         costs = option.evaluation.costs
-        one = money[option.letter]
+        one = money[option.mark]
         _begin(page, option)
         for column, then, now in ((2, costs.first, one.first), (5, costs.life_cycle, one.life_cycle)):
             before = page.number(column, then, MONEY)
@@ -212,7 +212,7 @@ def _equipment(page: Page, content: Content, energy: Mapping[str, EnergyYear]) -
         )
     )
     for option in content.options:
-        one, drawn = option.evaluation, energy[option.letter]
+        one, drawn = option.evaluation, energy[option.mark]
         _begin(page, option)
         page.formula(2, drawn.peak.ref, drawn.peak.value, ONE)
         page.formula(3, drawn.carbon.ref, drawn.carbon.value, WHOLE)

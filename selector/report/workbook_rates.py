@@ -100,8 +100,7 @@ def write_rates(*, book: Book, page: Page, content: Content) -> Rates:
     Returns: their cells.
     """
     site = content.site
-    page.text(0, "Assumptions", "title")
-    page.row += 1
+    page.title("Assumptions")
     page.paragraph(
         "Cells with a border may be changed: first cost, yearly cost and life-cycle cost of every option follow. "
         "What the simulation used (loads, weather, equipment) stands below as a record: changing it needs a new run."

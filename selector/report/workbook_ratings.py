@@ -49,8 +49,7 @@ def write_ratings(*, page: Page, content: Content) -> None:
 
     Args: page, the sheet, empty; content.
     """
-    page.text(0, "Ratings", "title")
-    page.row += 1
+    page.title("Ratings")
     page.paragraph(
         "Rating rows of the catalogue at 101.325 kPa, and what the fitted curve gives on the same air. The error is "
         "curve over row less 1; a curve that misses a row by more than 5 % of the row and 2 % of nominal is refused."
@@ -82,7 +81,7 @@ def _levelled(page: Page, content: Content) -> None:
     for option in content.options:
         for rating in option.ratings:
             own = ", as the proposal rates it" if rating.own else ""
-            page.text(0, f"{option.letter}: {rating.model}{own}")
+            page.text(0, f"{option.mark}: {rating.model}{own}")
             page.number(1, rating.count, WHOLE)
             for column, at in zip(range(2, 2 + 2 * len(rating.at), 2), rating.at, strict=True):
                 page.figure(

@@ -33,14 +33,15 @@ SHEETS = (
 def write_summary(*, page: Page, content: Content, rates: Rates, money: Mapping[str, Money]) -> None:
     """Write the summary.
 
-    Args: page, the sheet, empty; content; rates; money, cells by the option's letter.
+    Args: page, the sheet, empty; content; rates; money, cells by the option's mark.
     """
     site = content.site
     show = show_for(site)
     shown, base = content.shown, content.base
+    if base.mark == shown.mark:  # beside the base case itself, what doing nothing costs
+        base = next((one for one in content.options if not one.evaluation.install), base)
     one = shown.evaluation
-    page.text(0, site.name, "title")
-    page.row += 1
+    page.title(site.name)
     page.paragraph(title(site, 400).removeprefix(f"{site.name}: "), "strong")
     page.part("Answer")
     page.paragraph(content.answer, "strong")
@@ -49,18 +50,18 @@ def write_summary(*, page: Page, content: Content, rates: Rates, money: Mapping[
             page.paragraph(f"{arrangement}: {PLACES[arrangement]}")
     for limit in one.limits:
         page.paragraph(humidity_text(limit, show, name=len(one.limits) > 1))
-    page.paragraph(f"{shown.letter}: {running_text(one, show)}")
+    page.paragraph(f"Option {shown.mark}: {running_text(one, show)}")
     code = site.costs.currency
     page.part("Money")
-    alone = shown.letter == base.letter
-    heads = [Column("Figure"), Column(f"{shown.letter}: {shown.name} [see unit]", MONEY)]
+    alone = shown.mark == base.mark
+    heads = [Column("Figure"), Column(f"Option {shown.mark}: {shown.name} [as in the figure]", MONEY)]
     if not alone:
         heads += [
-            Column(f"{base.letter}: {base.name} [same unit]", MONEY),
-            Column("Difference [same unit]", MONEY),
+            Column(f"Option {base.mark}: {base.name} [as in the figure]", MONEY),
+            Column("Difference [as in the figure]", MONEY),
         ]
     page.headings(heads)
-    mine, theirs = money[shown.letter], money[base.letter]
+    mine, theirs = money[shown.mark], money[base.mark]
     for words, cell, other in (
         (f"First cost [{code}]", mine.first, theirs.first),
         (f"Electricity [{code}/year]", mine.electricity, theirs.electricity),

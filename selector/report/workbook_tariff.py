@@ -41,8 +41,7 @@ def write_bills(
         in the unit of the fuel's rates.
     Returns: cells of each month's cost [currency], by option and fuel.
     """
-    page.text(0, "Utility bills", "title")
-    page.row += 1
+    page.title("Utility bills")
     page.paragraph(
         "What each option adds to the bills of the building's other load: quantity times rate, line by line. Rates, "
         "tax and the price of carbon stand on the sheet Assumptions and may be changed. Not live, because they hang "
@@ -55,7 +54,7 @@ def write_bills(
     for place, option in enumerate(content.options):
         if place and place % 2 == 0:
             breaks.append(page.row)
-        found[option.letter] = _option(page, content, option, rates, energy[option.letter])
+        found[option.mark] = _option(page, content, option, rates, energy[option.mark])
     page.page_breaks(breaks)
     return found
 
@@ -65,7 +64,7 @@ def _option(
 ) -> dict[str, list[Cell]]:
     bill = option.evaluation.costs.bill
     assert bill is not None  # there is a tariff
-    page.part(f"{option.letter}: {option.name}: {design_text(option.evaluation.install)}")
+    page.part(f"Option {option.mark}: {option.name}: {design_text(option.evaluation.install)}")
     code = content.site.costs.currency
     page.headings(
         (

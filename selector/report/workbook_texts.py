@@ -35,12 +35,11 @@ def write_cautions(*, page: Page, content: Content) -> None:
     """
     site = content.site
     install = content.shown.evaluation.install
-    page.text(0, "Cautions", "title")
-    page.row += 1
+    page.title("Cautions")
     page.paragraph(DEFER, "strong")
     page.row += 1
     page.headings((Column("Topic"), Column("What to look out for")))
-    for one in cautions(site=site, install=install):
+    for one in cautions(site=content.shown.site, install=install):
         page.text(0, one.topic, "strong")
         page.text(1, one.text)
         page.row += 1
@@ -66,9 +65,8 @@ def write_schedule(*, page: Page, content: Content) -> None:
     Args: page, the sheet, empty; content.
     """
     schedule = content.commissioning.schedule
-    page.text(0, SCHEDULE, "title")
-    page.row += 1
-    page.paragraph(f"Of {content.shown.letter}: {design_text(content.shown.evaluation.install)}")
+    page.title(SCHEDULE)
+    page.paragraph(f"Of option {content.shown.mark}: {design_text(content.shown.evaluation.install)}")
     rows = schedule_rows_by_kind(schedule)
     if not schedule.rows:
         page.line(NO_UNITS)
@@ -101,14 +99,31 @@ def write_commissioning(*, page: Page, content: Content) -> None:
     Args: page, the sheet, empty; content.
     """
     sheet = content.commissioning
-    page.text(0, COMMISSIONING, "title")
-    page.row += 1
-    page.paragraph(f"Of {content.shown.letter}: {design_text(content.shown.evaluation.install)}")
+    page.title(COMMISSIONING)
+    page.paragraph(f"Of option {content.shown.mark}: {design_text(content.shown.evaluation.install)}")
     if not sheet.sheets:
         page.line(NO_UNITS)
         return
     for text in procedure(sheet):
         page.paragraph(text)
+    page.part("Where the ranges come from")
+    for text in tolerance_notes(sheet):
+        page.paragraph(text)
+    page.part("Control sequence")
+    page.headings((Column("Step"), Column("Topic")))
+    page.row -= 1
+    page.wide(2, len(page.widths) - 1, "What happens", "heading")
+    page.row += 1
+    for step, topic, happens in sequence_rows(sheet)[1:]:
+        page.text(0, f"{step:.0f}" if isinstance(step, float) else step)
+        page.text(1, _words(topic))
+        page.wide(2, len(page.widths) - 1, _words(happens))
+        page.row += 1
+    page.part("Cautions")
+    for topic_of, caution in sheet_cautions(sheet):
+        page.paragraph(f"{topic_of}: {caution}")
+    page.paragraph(DEFER, "strong")
+    page.page_breaks((page.row,))
     page.part("Readings")
     headings, *rows = commissioning_rows(sheet)
     figures = {"expected", "lowest", "highest", READ}
@@ -128,27 +143,12 @@ def write_commissioning(*, page: Page, content: Content) -> None:
                 continue  # the same unit and condition as in the row above
             if headings[column] == READ:
                 page.text(column, "", "blank")
+            elif column == len(row) - 1 and isinstance(value, str):
+                page.text(column, value, "beside")
             else:
                 _cell(page, column, value)
         before = row
         page.row += 1
-    page.part("Where the ranges come from")
-    for text in tolerance_notes(sheet):
-        page.paragraph(text)
-    page.part("Control sequence")
-    page.headings((Column("Step"), Column("Topic")))
-    page.row -= 1
-    page.wide(2, len(page.widths) - 1, "What happens", "heading")
-    page.row += 1
-    for step, topic, happens in sequence_rows(sheet)[1:]:
-        page.text(0, f"{step:.0f}" if isinstance(step, float) else step)
-        page.text(1, _words(topic))
-        page.wide(2, len(page.widths) - 1, _words(happens))
-        page.row += 1
-    page.part("Cautions")
-    for topic_of, caution in sheet_cautions(sheet):
-        page.paragraph(f"{topic_of}: {caution}")
-    page.paragraph(DEFER, "strong")
 
 
 def _words(cell: str | float) -> str:
