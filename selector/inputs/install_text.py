@@ -50,7 +50,7 @@ def read_installs(
     for text, (file, where) in zip(texts, places, strict=True):
         words = text.split()
         if len(words) != 3:
-            got = "nothing" if not words else f"{len(words)} words"
+            got = "nothing" if not words else f"{len(words)} word{'s' if len(words) > 1 else ''}"
             allowed = f'count, model and arrangement, as in "{EXAMPLE}"'
             faults.add(file=file, where=where, got=got, allowed=allowed)
             continue

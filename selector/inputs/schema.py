@@ -97,10 +97,10 @@ class SpaceTable(Table):
 
     floor_area: Annotated[float, Quantity("area", above=0.0, at_most="1,000,000 m2")] | None = None
     ceiling_height: Annotated[float, Quantity("length", at_least="1 m", at_most="60 m")] | None = None
-    heat_loss: Annotated[float, Quantity("conductance", at_least=0.0)] | None = None
+    heat_loss: Annotated[float, Quantity("conductance", at_least=0.0, at_most="1,000,000 kW/K")] | None = None
     envelope: list[EnvelopePart] | None = None
     gas_bills: GasBills | None = None
-    solar_aperture: Annotated[float, Quantity("area", at_least=0.0)] | None = None
+    solar_aperture: Annotated[float, Quantity("area", at_least=0.0, at_most="100,000 m2")] | None = None
     infiltration: Annotated[float, Quantity("rate", at_least=0.0, at_most="20 1/h")] | None = None
     airtightness: (
         Annotated[
@@ -112,7 +112,7 @@ class SpaceTable(Table):
     exhaust_airflow: Airflow | None = None
     moisture_buffer: Annotated[float, Number(at_least=1.0, at_most=1000.0)] | None = None
     contents: Annotated[str, Word(("bare", "furnished", "paper"))] | None = None
-    thermal_mass: Annotated[float, Quantity("heat_capacity", above=0.0)] | None = None
+    thermal_mass: Annotated[float, Quantity("heat_capacity", above=0.0, at_most="1e9 kJ/K")] | None = None
     construction: Annotated[str, Word(("light", "medium", "heavy"))] | None = None
     cooling_setpoint: Setpoint | None = None
     heating_setpoint: Setpoint | None = None
@@ -272,7 +272,7 @@ class AirHandlerTable(Table):
     economizer_enthalpy: (
         Annotated[float, Quantity("enthalpy", at_least="20 kJ/kg", at_most="80 kJ/kg")] | None
     ) = None
-    fan_power: Annotated[float, Quantity("electric_power", at_least=0.0)] | None = None
+    fan_power: Annotated[float, Quantity("electric_power", at_least=0.0, at_most="10,000 kW")] | None = None
     fan_position: Annotated[str, Word(("after-coil", "before-coil"))] | None = None
     external_static_pressure: (
         Annotated[float, Quantity("pressure", at_least=0.0, at_most="2000 Pa")] | None

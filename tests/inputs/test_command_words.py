@@ -70,7 +70,7 @@ def test_all_faults_of_a_design_come_at_once() -> None:
         '"0"',
         '"precool"',
         '"roof"',
-        "1 words",
+        "1 word",
         "rotor-60 standalone a second time",
     ]
 
