@@ -24,6 +24,7 @@ from selector.money.quantities import bill_of_quantities
 from selector.physics.fit import fit_unit
 from selector.physics.prepare import Prepared
 from selector.physics.rating import rate
+from tests.hours import prepared_demo
 from tests.proposals import ALL, ALONE, LUMP, ONE, OWN, PARTS, THREE_SMALL, TWO, room_with
 from tests.sites import prepared_room
 
@@ -531,3 +532,55 @@ def test_progress_is_told_and_changes_nothing(tmp_path: Path) -> None:
     assert seen == sorted(seen)
     assert seen[-1] == 1.0
     assert [one.reason for one in watched.options] == [one.reason for one in quick(prepared).options]
+
+
+# a tariff, and the demo bids ------------------------------------------------------------------------------------------
+
+TARIFF = """
+[costs.tariff.electricity]
+fixed = "30 USD/month"
+tax = "6 %"
+[[costs.tariff.electricity.energy]]
+name = "all"
+price = "0.11 USD/kWh"
+[[costs.tariff.electricity.demand]]
+name = "peak"
+price = "12 USD/kW"
+"""
+
+
+def test_under_a_tariff_every_option_has_its_bill_and_costs_add_up(tmp_path: Path) -> None:
+    prepared = room_with(tmp_path, TWO, PARTS, TARIFF)
+    comparison = quick(prepared)
+    plain = evaluate(prepared=prepared, install=TWO_UNITS, warm_allowed=comparison.warm_allowed)
+    assert named(comparison, "two").evaluation.costs == plain.costs
+    for one in comparison.options:
+        costs = one.evaluation.costs
+        assert costs.bill is not None
+        assert costs.electricity == costs.bill.electricity
+        assert one.life_cycle.total == pytest.approx(costs.life_cycle, rel=1e-12)
+
+
+def test_levelling_turns_the_order_of_the_hall() -> None:
+    """Bidder A's sum lies below what the design that is chosen there costs, and above it once both hold the same."""
+    prepared = prepared_demo("hall")
+    ours = Option("ours", "alternate", prepared.site, (Install("precool-200", "standalone", 1),))
+    comparison = compare(prepared=prepared, choice=None, more=(ours,))
+    offered = named(comparison, "A: two quiet ones")
+    assert offered.evaluation.feasible
+    assert offered.price.offered is not None
+    assert offered.price.offered < named(comparison, "ours").price.total < offered.price.total
+    assert comparison.options[0].option.name == "ours"
+    loud = named(comparison, "B: one cheap one")
+    assert [limit.limit for limit in loud.evaluation.broken] == ["sound"]
+    assert [misfit.model for misfit in loud.misfits] == ["compressor-300"]
+
+
+def test_the_school_cannot_feed_what_bidder_b_proposes() -> None:
+    comparison = compare(prepared=prepared_demo("school"), choice=None)
+    dear = named(comparison, "B: one at 480 V")
+    assert [limit.limit for limit in dear.evaluation.broken] == ["supply voltage"]
+    assert dear.misfits[0].model == "B-340"
+    (rating,) = named(comparison, "A: one in the supply duct").ratings
+    # 1,030 pints/day on air of 86 degF and 80 %; on the standard condition little more than half
+    assert rating.at[0].removal < 0.65 * rating.offered.removal
