@@ -5,6 +5,8 @@ Sheets are made in the order in which their formulas need each other, and stand 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from selector.report import workbook_assumptions as assumptions
 from selector.report import workbook_bill as bill
 from selector.report import workbook_energy as energy
@@ -16,7 +18,7 @@ from selector.report import workbook_summary as summary
 from selector.report import workbook_tariff as tariff
 from selector.report import workbook_texts as texts
 from selector.report.workbook_cells import Book
-from selector.report.workbook_content import Content
+from selector.report.workbook_content import CENT, Content
 from selector.report.workbook_rates import write_rates
 
 
@@ -46,6 +48,7 @@ def workbook_bytes(*, content: Content) -> bytes:
     bills = bill.write_bill(book=book, page=quantities, content=content, rates=rates)
     drawn = energy.write_energy(page=months, bills=bills_of_utility, content=content, rates=rates)
     life = life_cycle.write_life_cycle(page=years, content=content, rates=rates, bills=bills, energy=drawn)
+    _check(content, life)
     money = options.write_options(page=side_by_side, content=content, bills=bills, energy=drawn, life=life)
     summary.write_summary(page=first, content=content, rates=rates, money=money)
     measures.write_measures(page=savings, content=content, rates=rates, life=life)
@@ -54,3 +57,14 @@ def workbook_bytes(*, content: Content) -> bytes:
     texts.write_commissioning(page=readings, content=content)
     texts.write_cautions(page=warnings, content=content)
     return book.finish()
+
+
+def _check(content: Content, life: Mapping[str, life_cycle.LifeCells]) -> None:
+    """Refuse to write a workbook whose life-cycle costs are not the tool's own.
+
+    Raises: ValueError, a defect of ours.
+    """
+    for option in content.options:
+        own, added = option.evaluation.costs.life_cycle, life[option.mark].total.value
+        if abs(own - added) > CENT + 1e-9 * abs(own):
+            raise ValueError(f"option {option.mark}: the workbook adds up to {added}, the evaluation to {own}")

@@ -22,14 +22,14 @@ from selector.decide.evaluate import Evaluation, evaluate, prepare_site
 from selector.decide.results import ArrangementResult, Choice
 from selector.inputs.calendar import month_of_hour
 from selector.inputs.install_text import parse_installs
-from selector.inputs.site import HOURS, Site
+from selector.inputs.site import HOURS, Install, Site, Unit
 from selector.inputs.site_file import read_site
 from selector.inputs.tariff import Block, DemandCharge, ElectricityTariff, EnergyPeriod, GasTariff, Tariff
 from selector.physics.prepare import Prepared
 from selector.report.workbook import workbook_bytes
 from selector.report.workbook_content import Content, content_of_choice
 from tests.report.choices import PROOF
-from tests.sites import SCENARIOS
+from tests.sites import SCENARIOS, prepared_room
 
 KWH = 3.6e6  # J
 DESIGNS = {
@@ -149,6 +149,43 @@ def recosted(old: Book, site: Site) -> Book:
     return book_of(site, prepared, tuple(one for one in fresh.values() if one.install), existing)
 
 
+HOSTILE = {
+    "site": '=HYPERLINK("http://example.invalid","name")',
+    "model": "=2+5",
+    "limit": "@SUM(1,2)",
+    "note": "-1+1",
+    "reason": "+1+1|' /C'!A0",
+    "long": "=" + "x" * 40000,
+    "odd": "a\x00b\x1b[31m _x0041_ \u202e & <b>",
+}
+
+
+@functools.cache
+def hostile() -> Book:
+    """The invented site with names that a spreadsheet program would calculate if they were typed."""
+
+    def renamed(one: Unit) -> Unit:
+        return replace(one, model=HOSTILE["model"]) if one.model == "precool-120" else one
+
+    old = prepared_room()
+    site = replace(
+        old.site,
+        name=HOSTILE["site"],
+        catalog=replace(old.site.catalog, units=tuple(renamed(one) for one in old.site.catalog.units)),
+        targets=tuple(replace(one, name=HOSTILE["limit"]) for one in old.site.targets),
+        notes=(HOSTILE["note"], HOSTILE["long"], HOSTILE["odd"]),
+    )
+    fitted = tuple(replace(one, unit=renamed(one.unit)) for one in old.fitted)
+    prepared = prepare_site(site=site, fitted=fitted)
+    design = evaluate(prepared=prepared, install=(Install(HOSTILE["model"], "standalone", 1),))
+    rival = evaluate(prepared=prepared, install=(Install(HOSTILE["model"], "standalone", 2),))
+    choice = choice_of(site, (design, rival), evaluate(prepared=prepared, install=()))
+    rows = tuple(replace(one, reason=HOSTILE["reason"]) for one in choice.by_arrangement)
+    choice = replace(choice, by_arrangement=rows, runner_up=None)
+    content = content_of_choice(choice=choice, prepared=prepared, days=())
+    return Book(prepared, choice, content, workbook_bytes(content=content))
+
+
 def opened(file: bytes | Path, *, values: bool = False) -> Workbook:
     """Open a workbook: its formulas, or the values that stand in it."""
     return openpyxl.load_workbook(io.BytesIO(file) if isinstance(file, bytes) else file, data_only=values)
@@ -211,7 +248,9 @@ def money_of(one: Workbook, mark: str) -> dict[str, float]:
         "G": "annual_operating",
         "H": "life_cycle",
     }
-    return {
-        name: float(beside(sheet, mark, column, after="What they cost").value or 0.0)
-        for column, name in names.items()
-    }
+    found = {}
+    for column, name in names.items():
+        value = beside(sheet, mark, column, after="What they cost").value
+        assert isinstance(value, (int, float)), f"{name}: {value!r}"
+        found[name] = float(value)
+    return found
