@@ -43,8 +43,12 @@ from selector.physics.year import FINISHED
 BOUND_TOO_DEAR = (
     7  # how a design ended: followed to the year's end, its lower bound exceeds the second best cost
 )
-FIRST_BATCH = 8  # designs bounded before the first bills; each batch is twice the one before it
-BILLED_BETWEEN = 2  # designs billed after each batch, so that the next is held against a cost
+FIRST_BATCH, LARGEST_BATCH = (
+    8,
+    256,
+)  # designs bounded before the next bills; each batch is twice the one before it
+BILLED_BETWEEN = 4  # designs billed after each batch, so that the next is held against a cost
+FOR_BOUNDS = 0.8  # share of the work after which no further batch is begun, so that some is left for bills
 
 
 class Trace(Protocol):
@@ -194,19 +198,22 @@ def search_bills(
     least = least_beyond(prepared=prepared)
     bounding = _Bounding(prepared, replace(designs, fixed=designs.fixed + least), library)
     billing = _Billing(prepared, designs, [NO_LIMIT, NO_LIMIT], {}, {}, None)
-    spent = 0
+    every, spent = order.size, 0
     like: Billed | None = None
+
+    def work() -> int:
+        return spent + PLACES * len(billing.costs)
 
     def stop() -> bool:
         late = deadline is not None and time.monotonic() > deadline
-        return late or spent + PLACES * len(billing.costs) >= budget
+        return late or work() >= budget
 
     at, size = 0, FIRST_BATCH
-    while at < order.size and not stop():
+    while at < order.size and work() < FOR_BOUNDS * budget and not stop():
         batch = order[at : at + size]
         result = _bounds(
             bounding=bounding, field=field, order=batch, spare=spare, warm_limit=warm_limit, allowed=allowed,
-            budget=budget - spent - PLACES * len(billing.costs), deadline=deadline, limit=billing.limit(),
+            budget=int(FOR_BOUNDS * budget) - work(), deadline=deadline, limit=billing.limit(),
         )  # fmt: skip
         spent += result.hours
         for mine, theirs in (
@@ -216,10 +223,10 @@ def search_bills(
             mine[batch] = theirs[batch]
         for row in batch[result.ended[batch] == FINISHED]:
             billing.bounds[int(row)] = float(result.cost[row])
-        at, size = at + size, 2 * size
+        at, size = at + size, min(2 * size, LARGEST_BATCH)
         billing.bill(most=BILLED_BETWEEN, stop=stop)
         if progress is not None:
-            progress(min(at, order.size))
+            progress(every - max(0, order.size - at))
         if like is None and billing.cheapest is not None:
             # from here on bounds touch the bill of the best so far; those that wait are bounded again
             like = billing.cheapest
@@ -235,7 +242,7 @@ def search_bills(
         found.ended[row] = BOUND_TOO_DEAR if bound > billing.limit() else NOT_REACHED
     for row in order[at:]:
         found.ended[row] = NOT_REACHED
-    return replace(found, hours=spent + PLACES * len(billing.costs))
+    return replace(found, hours=work())
 
 
 def _bounds(
