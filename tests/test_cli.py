@@ -22,7 +22,7 @@ def test_choose_answers_on_one_screen() -> None:
     assert len(lines) <= 24
     assert max(len(line) for line in lines) <= 80
     assert lines[1].startswith("Install     ")
-    assert "optimal; " in done.stdout
+    assert "Proof       optimal: " in done.stdout
     assert "\x1b" not in done.stdout
     assert not any(box in done.stdout for box in BOXES)
 

@@ -75,7 +75,7 @@ class Choice:
 
     site: Site
     best: Evaluation | None  # None: not possible
-    closest: Evaluation | None  # where not possible: of these and the existing system, the least hours beyond limits
+    closest: Evaluation | None  # where not possible: the nearest of these and the existing system
     existing: Evaluation  # the existing system alone
     runner_up: Evaluation | None
     by_arrangement: tuple[ArrangementResult, ...]

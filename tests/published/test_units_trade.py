@@ -108,10 +108,10 @@ def test_no_unit_beats_carnot_with_all_cooling_latent(model):
     assert result[2] / result[3] * 3.6e6 < 11.76
 
 
-# Banks 1972 and Jurinak 1982 give the potentials of silica gel; all seven of their constants are values from memory, and
-# no printed value of a potential was at hand. What any silica gel does is known without them, and would not come out
-# of constants that are wrong: in equilibrium it holds nearly the same water at the same relative humidity, and taking
-# up vapour adiabatically it heats the air by a little more than the heat of condensation.
+# Banks 1972 and Jurinak 1982 give the potentials of silica gel; all seven of their constants are values from memory,
+# and no printed value of a potential was at hand. What any silica gel does is known without them, and would not come
+# out of constants that are wrong: in equilibrium it holds nearly the same water at the same relative humidity, and
+# taking up vapour adiabatically it heats the air by a little more than the heat of condensation.
 PROCESS_AND_REACTIVATION = (
     ((25.0, 0.50), (80.0, 0.05)),
     ((27.0, 0.60), (100.0, 0.02)),
