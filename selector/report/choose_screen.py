@@ -213,7 +213,7 @@ def _move(move: LimitMove, show: Show) -> str:
     now = limit_value(move.now, move.unit, show)
     status = "proved" if move.status == "proved" else "best tried"
     if move.needed is None:
-        return f"{name}: now {now}; moving it alone does not help"
+        return f"{name}: now {now}; alone it does not help"
     return f"{name}: {limit_value(move.needed, move.unit, show)} instead of {now} ({status})"
 
 
