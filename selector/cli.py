@@ -12,16 +12,22 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from selector.report.boundary import NOT_POSSIBLE, WRONG_INPUT, guarded
+from selector.report.boundary import WRONG_INPUT, guarded
+from selector.report.steps import check_files as _check_outputs
+from selector.report.steps import design_days as _design_days
+from selector.report.steps import prepare as _prepare
+from selector.report.steps import read as _read
+from selector.report.steps import refuse as _refuse
+from selector.report.steps import say_compiling as _say_compiling
+from selector.report.steps import workbook_of_design as _workbook_of_design
+from selector.report.steps import write as _write
+from selector.report.steps import write_results as _outputs
 
 if TYPE_CHECKING:
-    from selector.decide.evaluate import Evaluation
-    from selector.inputs.site import Install, Site
+    from selector.inputs.site import Site
     from selector.physics.coil import CoilRating
-    from selector.physics.design_day import DesignDayResult
-    from selector.physics.prepare import Prepared
 
-COMMANDS = ("new", "check", "rate", "loads", "simulate", "choose")
+COMMANDS = ("new", "check", "rate", "loads", "simulate", "choose", "compare", "schedule", "commission")
 SOLVERS = ("highs", "cbc")
 
 app = typer.Typer(
@@ -38,104 +44,19 @@ Json = Annotated[
     str | None, typer.Option("--json", help="Write JSON to FILE, - for standard output.", metavar="FILE")
 ]
 Hourly = Annotated[str | None, typer.Option("--hourly", help="Write a CSV of every hour.", metavar="FILE")]
+Csv = Annotated[
+    str | None, typer.Option("--csv", help="Write CSV to FILE, - for standard output.", metavar="FILE")
+]
+Named = Annotated[
+    list[str] | None,
+    typer.Option("--install", help='"2 precool-120 standalone"; repeatable.', metavar="TEXT"),
+]
 NoDefaults = Annotated[
     bool, typer.Option("--no-defaults", help="Refuse every value that the site leaves out.")
 ]
 Report = Annotated[str | None, typer.Option("--report", hidden=True)]
-Workbook = Annotated[str | None, typer.Option("--workbook", hidden=True)]
+Workbook = Annotated[str | None, typer.Option("--workbook", help="A spreadsheet.", metavar="FILE.xlsx")]
 Units = Annotated[str, typer.Option("--units", help="IP or SI.")]
-
-
-def _refuse(*, options: dict[str, str | None]) -> None:
-    """Refuse options that a later version will have, by name."""
-    from selector.inputs.errors import Faults
-
-    faults = Faults()
-    for option, value in options.items():
-        if value is not None:
-            faults.add(file=option, where="option", got=f'"{value}"', allowed="nothing: not in this version")
-    faults.raise_if_any()
-
-
-def _read(path: Path, *, no_defaults: bool = False) -> Site:
-    from selector.inputs.site_file import read_site
-
-    return read_site(path=path, no_defaults=no_defaults)
-
-
-def _say_compiling(work: str) -> None:
-    """Say so where a command has to compile first."""
-    from selector.physics.compiled import is_compiled
-    from selector.report.terminal import say
-
-    if not is_compiled(work=work):
-        say("compiling, once (about half a minute)")
-
-
-def _prepare(site: Site, *, work: str) -> Prepared:
-    """Prepare a site for a command."""
-    from selector.inputs.errors import Faults
-
-    _say_compiling(work)
-    from selector.decide.evaluate import prepare_site
-    from selector.physics.coil import ImpossibleRatingError
-
-    try:
-        return prepare_site(site=site)
-    except ImpossibleRatingError as error:
-        faults = Faults()
-        faults.add(
-            file=site.file,
-            where="air_handler.cooling_coil",
-            got=str(error),
-            allowed="capacity, airflow and sensible heat ratio (or bypass factor) that belong together",
-        )
-        faults.raise_if_any()
-        raise
-
-
-def _design_days(prepared: Prepared, install: tuple[Install, ...]) -> tuple[DesignDayResult, ...]:
-    """Follow a design and the units that are there already through each design day."""
-    from selector.physics.design_day import simulate_design_day
-    from selector.physics.prepare import lead_order
-
-    every = lead_order(prepared=prepared, install=(*install, *prepared.site.existing_units))
-    return tuple(
-        simulate_design_day(prepared=prepared, install=every, day=day)
-        for day in prepared.site.weather.design_days
-    )
-
-
-def _check_outputs(site: Site, json_file: str | None, hourly: str | None = None) -> None:
-    from selector.inputs.fingerprint import input_files
-    from selector.report.files import check_outputs
-
-    check_outputs(outputs={"--json": json_file, "--hourly": hourly}, inputs=input_files(site=site))
-
-
-def _write(texts: dict[str | None, str]) -> bool:
-    """Write files, then what is for standard output; say whether standard output is taken."""
-    from selector.report.files import STANDARD_OUTPUT, write_files
-
-    write_files(contents={name: text for name, text in texts.items() if name not in (None, STANDARD_OUTPUT)})
-    if STANDARD_OUTPUT in texts:
-        sys.stdout.write(texts[STANDARD_OUTPUT])
-    return STANDARD_OUTPUT in texts
-
-
-def _outputs(
-    json_file: str | None, result: dict[str, Any], hourly: str | None, prepared: Prepared, shown: Evaluation
-) -> bool:
-    """Write JSON and hourly CSV where they are asked for."""
-    from selector.report.hourly_csv import hourly_csv
-    from selector.report.json_report import to_text
-
-    texts: dict[str | None, str] = {}
-    if json_file is not None:
-        texts[json_file] = to_text(result)
-    if hourly is not None:
-        texts[hourly] = hourly_csv(prepared=prepared, year=shown.year)
-    return _write(texts)
 
 
 @app.command()
@@ -188,7 +109,9 @@ def check(
     units: Units = "IP",
 ) -> int:
     """Check a site or a catalogue, and say what was read."""
-    if path.is_dir():
+    from selector.inputs.reading import is_folder
+
+    if is_folder(path):
         return _check_catalog(path, json_file, units)
     site = _read(path, no_defaults=no_defaults)
     _check_outputs(site, json_file)
@@ -311,18 +234,25 @@ def rate(
 
 @app.command()
 @guarded
-def loads(site_file: SiteFile, no_defaults: NoDefaults = False, json_file: Json = None) -> int:
+def loads(
+    site_file: SiteFile, no_defaults: NoDefaults = False, json_file: Json = None, hourly: Hourly = None
+) -> int:
     """Moisture and sensible load by source: the year, each month, the dew-point design hour."""
     site = _read(site_file, no_defaults=no_defaults)
-    _check_outputs(site, json_file)
+    _check_outputs(site, json_file, hourly)
     prepared = _prepare(site, work="loads")
+    from selector.decide.evaluate import evaluate
     from selector.physics.loads import loads as loads_of
     from selector.report.json_report import loads_json, to_text
+    from selector.report.loads_csv import loads_csv
     from selector.report.loads_screen import loads_screen
     from selector.report.terminal import show_screen
 
     found = loads_of(prepared=prepared)
-    if not _write({json_file: to_text(loads_json(site=site, loads=found))}):
+    texts = {json_file: to_text(loads_json(site=site, loads=found))}
+    if hourly is not None:
+        texts[hourly] = loads_csv(prepared=prepared, year=evaluate(prepared=prepared, install=()).year)
+    if not _write(texts):
         show_screen(loads_screen(site=site, loads=found))
     return 0
 
@@ -335,6 +265,7 @@ def simulate(
         list[str] | None,
         typer.Option("--install", help='"2 precool-120 standalone"; repeatable.', metavar="TEXT"),
     ] = None,
+    bill: Annotated[bool, typer.Option("--bill", help="Show the bill of quantities.")] = False,
     no_defaults: NoDefaults = False,
     json_file: Json = None,
     hourly: Hourly = None,
@@ -342,12 +273,12 @@ def simulate(
     workbook: Workbook = None,
 ) -> int:
     """Simulate one design through the year; without --install the existing system alone."""
-    _refuse(options={"--report": report, "--workbook": workbook})
+    _refuse(options={"--report": report})
     site = _read(site_file, no_defaults=no_defaults)
     from selector.inputs.install_text import parse_installs
 
     parts = parse_installs(texts=install or (), site=site)
-    _check_outputs(site, json_file, hourly)
+    _check_outputs(site, json_file, hourly, workbook=workbook)
     prepared = _prepare(site, work="simulate")
     from selector.decide.evaluate import evaluate
     from selector.report.json_report import simulate_json
@@ -368,8 +299,9 @@ def simulate(
         "fitted": prepared.fitted,
         "warm_allowed": None if extra is None else existing.hours_too_warm + extra,
     }
-    if not _outputs(json_file, simulate_json(**result), hourly, prepared, result["evaluation"]):
-        show_screen(simulate_screen(**result))
+    book = _workbook_of_design(workbook, prepared=prepared, result=result)
+    if not _outputs(json_file, simulate_json(**result), hourly, prepared, result["evaluation"], book):
+        show_screen(simulate_screen(**result, bill=bill))
     return 0
 
 
@@ -392,34 +324,95 @@ def choose(
     workbook: Workbook = None,
 ) -> int:
     """Choose which dehumidifiers, how many, and where, with a proof."""
-    _refuse(options={"--report": report, "--workbook": workbook})
+    _refuse(options={"--report": report})
     site = _read(site_file, no_defaults=no_defaults)
     from selector.inputs.search_limits import limit_search
+    from selector.report.choosing import show_choice
 
     site = limit_search(site=site, solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years)
-    _check_outputs(site, json_file, hourly)
-    prepared = _prepare(site, work="choose")
-    from selector.decide.choose import choose as choose_design
-    from selector.report.choose_screen import answer_of, choose_screen
-    from selector.report.json_report import choose_json
-    from selector.report.simulate_screen import details_screen
-    from selector.report.terminal import progress_line, show_screen
+    return show_choice(
+        site=site,
+        solver=solver,
+        seconds=seconds,
+        details=details,
+        json_file=json_file,
+        hourly=hourly,
+        workbook=workbook,
+    )
 
-    with progress_line("choosing") as progress:
-        choice = choose_design(
-            prepared=prepared,
-            solver="cbc" if solver == "cbc" else "highs",
-            seconds=seconds,
-            progress=progress,
-        )
-    shown = answer_of(choice)
-    days = _design_days(prepared, shown.install)
-    result = choose_json(choice=choice, answer=shown, days=days, fitted=prepared.fitted)
-    if not _outputs(json_file, result, hourly, prepared, shown):
-        show_screen(choose_screen(choice=choice, days=days, fitted=prepared.fitted))
-        if details:
-            show_screen(details_screen(choice=choice, days=days, fitted=prepared.fitted))
-    return NOT_POSSIBLE if choice.best is None else 0
+
+@app.command()
+@guarded
+def compare(
+    site_file: SiteFile,
+    no_choice: Annotated[
+        bool, typer.Option("--no-choice", help="Compare without searching for the best design.")
+    ] = False,
+    solver: Annotated[str, typer.Option(help="highs or cbc; the answer is the same.")] = "highs",
+    seconds: Annotated[
+        float | None, typer.Option(help="Stop the search after so long; it is then best-found.")
+    ] = None,
+    work_years: Annotated[
+        float | None, typer.Option(help="Stop the search after so many simulated years.")
+    ] = None,
+    no_defaults: NoDefaults = False,
+    json_file: Json = None,
+    report: Report = None,
+    workbook: Workbook = None,
+) -> int:
+    """Compare the site's named options with the chosen design and with the existing system."""
+    _refuse(options={"--report": report})
+    site = _read(site_file, no_defaults=no_defaults)
+    from selector.inputs.search_limits import limit_search
+    from selector.report.side_by_side import show_comparison
+
+    site = limit_search(site=site, solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years)
+    outputs = {"json_file": json_file, "workbook": workbook}
+    return show_comparison(site=site, search=not no_choice, solver=solver, seconds=seconds, **outputs)
+
+
+@app.command()
+@guarded
+def schedule(
+    site_file: SiteFile,
+    install: Named = None,
+    no_defaults: NoDefaults = False,
+    json_file: Json = None,
+    csv_file: Csv = None,
+) -> int:
+    """Write the equipment schedule: of the design named, or else of the one chosen."""
+    from selector.report.equipment import show_equipment
+
+    return show_equipment(
+        what="schedule",
+        site_file=site_file,
+        install=install or (),
+        no_defaults=no_defaults,
+        json_file=json_file,
+        csv_file=csv_file,
+    )
+
+
+@app.command()
+@guarded
+def commission(
+    site_file: SiteFile,
+    install: Named = None,
+    no_defaults: NoDefaults = False,
+    json_file: Json = None,
+    csv_file: Csv = None,
+) -> int:
+    """Write the commissioning sheet: what to read on site, and how the units are controlled."""
+    from selector.report.equipment import show_equipment
+
+    return show_equipment(
+        what="commission",
+        site_file=site_file,
+        install=install or (),
+        no_defaults=no_defaults,
+        json_file=json_file,
+        csv_file=csv_file,
+    )
 
 
 def _later(name: str) -> None:
@@ -433,7 +426,7 @@ def _later(name: str) -> None:
         raise typer.Exit(WRONG_INPUT)
 
 
-for _name in ("compare", "sweep", "portfolio"):
+for _name in ("sweep", "portfolio"):
     _later(_name)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 import sys
@@ -13,7 +14,7 @@ from selector.inputs import site_file
 from selector.inputs.site_file import read_site
 from selector.report import ask
 from tests.commands import ANSWERS, run, words_of
-from tests.sites import ROOM, write_room
+from tests.sites import CATALOG, ROOM, SCENARIOS, write_room
 
 # ---------------------------------------------------------------------------------------- new
 
@@ -83,15 +84,15 @@ def test_half_an_air_handler_is_refused(tmp_path: Path) -> None:
 # ---------------------------------------------------------------------------------------- refusals and exit statuses
 
 
-@pytest.mark.parametrize("name", ["compare", "sweep", "portfolio"])
+@pytest.mark.parametrize("name", ["sweep", "portfolio"])
 def test_later_commands_are_refused_by_name(name: str) -> None:
     done = run(name, ROOM, "--vary", "outdoor-air-fraction")
     assert done.exit_code == 2
     assert done.stderr.startswith(f"{name}: not in this version; allowed: new, check, rate")
 
 
-@pytest.mark.parametrize("option", ["--report", "--workbook"])
-@pytest.mark.parametrize("command", ["simulate", "choose"])
+@pytest.mark.parametrize("option", ["--report"])
+@pytest.mark.parametrize("command", ["simulate", "choose", "compare"])
 def test_later_options_are_refused_by_name(command: str, option: str) -> None:
     done = run(command, ROOM, option, "x")
     assert done.exit_code == 2
@@ -122,6 +123,22 @@ def test_wrong_input_is_one_message_and_no_traceback(tmp_path: Path) -> None:
         (("simulate", ROOM, "--hourly", "/no/such/folder/x.csv"), "got a folder that is not there"),
         (("simulate", "nowhere.toml"), "nowhere.toml: file: got no such file or directory"),
         (("check", "nowhere"), "nowhere: file: got no such file or directory"),
+        (("check", "n" * 300), "file: got file name too long; allowed: a site file that can be read"),
+        (("simulate", ROOM, "--json", "n" * 300), "got a name that no file can have; allowed: another name"),
+        (("new", "n" * 300 + ".toml"), "file: got a name that no file can have; allowed: another name"),
+        (("choose", CATALOG), "file: got a folder; allowed: a site file that can be read"),
+        (("rate", CATALOG / "units.csv", "precool-60"), "units.csv: folder: got a file; allowed: a folder"),
+        (("rate", CATALOG, "precool-60", "--pressure", "0 Pa"), 'got "0 Pa"; allowed: from 50 to 110 kPa'),
+        (
+            ("simulate", ROOM, "--install", "2 precool-120 sideways"),
+            'arrangement: got "sideways"; allowed: return-side',
+        ),
+        (
+            ("simulate", ROOM, "--install", "-1 precool-120 standalone"),
+            'count: got "-1"; allowed: a whole number',
+        ),
+        (("choose", ROOM, "--work-years", "nan"), "--work-years: option: got nan; allowed: a number above 0"),
+        (("choose", ROOM, "--seconds", "inf"), "--seconds: option: got inf; allowed: a number above 0"),
         (("choose", ROOM, "--seconds", "soon"), "--seconds"),
         (("chose", ROOM), "chose"),
     ],
@@ -131,6 +148,52 @@ def test_wrong_words_are_status_2(words: tuple[str | Path, ...], message: str) -
     assert done.exit_code == 2
     assert message in done.stderr
     assert done.stdout == ""
+
+
+def test_a_disk_that_is_full_leaves_nothing_and_says_so() -> None:
+    done = run("simulate", ROOM, "--json", "/dev/full")
+    assert done.exit_code == 2
+    assert "/dev/full: file: got no space left on device; allowed: a place that can be written" in done.stderr
+    assert done.stdout == ""
+
+
+def test_weather_and_catalogue_that_are_folders_are_named(tmp_path: Path) -> None:
+    site = write_room(tmp_path, ('weather/tidewater.csv"', 'weather"'), (f'"{CATALOG.as_posix()}"', '"."'))
+    (tmp_path / "units.csv").mkdir()
+    done = run("choose", site, "--json", tmp_path / "x.json")
+    assert done.exit_code == 2
+    assert "/scenarios/weather: file: got a folder; allowed: a weather file" in done.stderr
+    assert "units.csv: file: got a folder; allowed: a CSV file" in done.stderr
+    assert "ratings.csv: file: got no such file or directory; allowed: a CSV file" in done.stderr
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["room.toml", "units.csv"]
+
+
+MARK = b"\xef\xbb\xbf"  # that an editor sets before UTF-8 text
+
+
+@pytest.mark.parametrize(
+    ("before", "between"),
+    [(MARK, b"\n"), (b"", b"\r\n"), (MARK, b"\r\n"), (b"", b"\r")],
+    ids=["mark", "two line ends", "both", "carriage returns"],
+)
+def test_files_of_other_editors_read_the_same(tmp_path: Path, before: bytes, between: bytes) -> None:
+    """The same site, weather and catalogue with a byte order mark or other line ends give the same answer."""
+    folder = tmp_path / "catalog"
+    folder.mkdir()
+    weather = SCENARIOS / "weather" / "tidewater.csv"
+    parts = (
+        (weather, tmp_path / "w.csv"),
+        *((CATALOG / name, folder / name) for name in ("units.csv", "ratings.csv")),
+    )
+    for old, new in parts:
+        new.write_bytes(before + old.read_bytes().replace(b"\n", between))
+    site = write_room(
+        tmp_path, (f'"{weather.as_posix()}"', '"w.csv"'), (f'"{CATALOG.as_posix()}"', '"catalog"')
+    )
+    site.write_bytes(before + site.read_bytes().replace(b"\n", b"\n" if between == b"\r" else between))
+    found, wanted = (json.loads(run("simulate", path, "--json", "-").stdout) for path in (site, ROOM))
+    for key in ("install", "costs", "humidity", "moisture_kg", "energy_kwh"):
+        assert found[key] == wanted[key], key
 
 
 def test_an_impossible_coil_names_the_file_and_the_key(tmp_path: Path) -> None:

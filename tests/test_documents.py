@@ -95,11 +95,11 @@ def test_every_command_is_named_and_what_is_not_there_is_refused() -> None:
 # ---------------------------------------------------------------------------------------- examples
 
 
+@pytest.mark.parametrize(("line", "shown"), marked("output"), ids=[line for line, _ in marked("output")])
 def test_the_example_output_is_what_the_command_prints(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, renew_golden: bool
+    monkeypatch: pytest.MonkeyPatch, line: str, shown: str, renew_golden: bool
 ) -> None:
     monkeypatch.chdir(ROOT)
-    [(line, shown)] = marked("output")
     done = run(*shlex.split(line)[1:])
     assert done.exit_code == 0, done.stderr
     if renew_golden:

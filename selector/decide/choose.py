@@ -12,6 +12,7 @@ import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -25,6 +26,13 @@ from selector.decide.designs import (
 from selector.decide.evaluate import Evaluation, evaluate
 from selector.decide.margin import margin_of, one_out_of
 from selector.decide.moves import moves_of
+from selector.decide.nearest import (
+    cheapest_excluded,
+    nearest_design,
+    nearness,
+    why_none,
+    with_units_out,
+)
 from selector.decide.propose import BIG, Estimate, propose, search_order
 from selector.decide.results import ArrangementResult, Choice, LimitMove, Proof, Status
 from selector.decide.search import (
@@ -42,6 +50,7 @@ from selector.decide.search import (
 )
 from selector.decide.shared import ABOVE, COST, NO_LIMIT, PLACES, trace, unavoidable
 from selector.decide.solver import SolverName
+from selector.decide.tariff_search import BOUND_TOO_DEAR, search_bills, with_average_prices
 from selector.inputs.site import ARRANGEMENTS, HOURS, Arrangement, FloatArray, Install
 from selector.money.design_costs import cost_coefficients
 from selector.physics.arrangements import IntArray
@@ -51,6 +60,7 @@ from selector.physics.year import ABOVE_LIMIT, COIL_FROST, FINISHED, TOO_DEAR, T
 ENDS = {
     TOO_DEAR_BEFORE: "cost before simulation",
     TOO_DEAR: "cost by some hour",
+    BOUND_TOO_DEAR: "cost of the year at the least",
     ABOVE_LIMIT: "hours above the humidity limit",
     TOO_WARM: "hours too warm",
     COIL_FROST: "coil below 0 °C while bypassed",
@@ -58,6 +68,7 @@ ENDS = {
     NOT_REACHED: "not reached",
 }
 MIXED = "several arrangements"
+Search = Callable[..., Found]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -142,7 +153,7 @@ def estimate_of(*, prepared: Prepared, library: Library, allowed: FloatArray) ->
     width = len(ARRANGEMENTS)
     units = site.catalog.units
     pairs = tuple(
-        (unit.model, name) for unit in units for name in ARRANGEMENTS if name in site.costs.installation
+        (unit.model, name) for unit in units for name in ARRANGEMENTS if name in site.limits.arrangements
     )
     coefficients = cost_coefficients(site=site, choices=pairs)
     total = len(units) * width
@@ -223,6 +234,10 @@ def choose(
     library, hours = trace_all(prepared=prepared, designs=designs, field=field)
     work += hours
     estimate = estimate_of(prepared=prepared, library=library, allowed=allowed)
+    find: Search = search
+    if site.costs.tariff is not None:
+        find = partial(search_bills, trace=partial(trace_all, field=field))
+        estimate = with_average_prices(estimate=estimate, existing=existing, prepared=prepared)
     say("integer programme", 0.5)
     proposal = propose(estimate=estimate, limits=site.limits, solver=solver)
     order = search_order(designs=designs, estimate=estimate, proposal=proposal)
@@ -239,7 +254,7 @@ def choose(
             done[at] = finished
             say("designs", 0.5 + 0.4 * sum(done) / max(1, order.size))
 
-        result = search(
+        result = find(
             prepared=prepared, field=field, library=library, designs=designs, order=rows, spare=spare,
             warm_limit=warm_limit, allowed=allowed, budget=budget, deadline=deadline,
             progress=count if progress is not None else None,
@@ -278,6 +293,12 @@ def choose(
             evaluated[row] = full(row)
         return evaluated[row]
 
+    def marked(one: Evaluation) -> Evaluation:
+        nonlocal work
+        shown, hours = with_units_out(prepared=prepared, design=one, warm_allowed=warm_allowed)
+        work += hours
+        return shown
+
     best = get(ranking[0]) if ranking else None
     runner_up = get(ranking[1]) if len(ranking) > 1 else None
     by_arrangement: list[ArrangementResult] = []
@@ -290,10 +311,20 @@ def choose(
             top = get(one_search.finished[0])
             by_arrangement.append(_result(name, top, best))
             continue
-        row = _closest(one_search, designs, estimate)
-        near = None if row is None else get(row)
-        by_arrangement.append(ArrangementResult(name, None, near, None, _why_none(one_search, designs, near)))
-        if near is not None and (closest is None or near.hours_above < closest.hours_above):
+        nearest = nearest_design(
+            prepared=prepared, field=field, library=library, designs=designs, estimate=estimate,
+            order=one_search.order, found=one_search.found, allowed=allowed, warm_limit=warm_limit,
+        )  # fmt: skip
+        work += nearest.hours
+        row, code = nearest.row, ARRANGEMENTS.index(name)
+        if one_search.order.size == 0:
+            row = cheapest_excluded(designs=designs, code=code)
+        near = None if row is None else marked(get(row))
+        reason = why_none(
+            designs=designs, order=one_search.order, found=one_search.found, code=code, near=near
+        )
+        by_arrangement.append(ArrangementResult(name, None, near, None, reason))
+        if near is not None and (closest is None or nearness(near) < nearness(closest)):
             closest = near
     reached = all(np.all(s.found.ended[s.order] != NOT_REACHED) for s in searched)
     margin = one_out = None
@@ -304,7 +335,8 @@ def choose(
         one_out, hours = one_out_of(prepared=prepared, best=best, warm_allowed=warm_allowed)
         work += hours
     else:
-        if closest is None or existing.hours_above < closest.hours_above:
+        existing = marked(existing)
+        if closest is None or nearness(existing) <= nearness(closest):
             closest = existing
         moves, hours = moves_of(
             prepared=prepared, designs=designs, field=field, library=library, estimate=estimate, allowed=allowed,
@@ -312,7 +344,7 @@ def choose(
         )  # fmt: skip
         work += hours
     say("done", 1.0)
-    counts = np.bincount(ended[designs.excluded == 0] + 1, minlength=8)
+    counts = np.bincount(ended[designs.excluded == 0] + 1, minlength=max(ENDS) + 2)
     reasons = {**count_reasons(designs.excluded)}
     reasons.update({ENDS[end]: int(counts[end + 1]) for end in ENDS if counts[end + 1]})
     simulated = int(((ended != NOT_REACHED) & (ended != TOO_DEAR_BEFORE) & (designs.excluded == 0)).sum())
@@ -364,32 +396,6 @@ def _ranked(designs: Designs, cost: FloatArray, rows: IntArray) -> tuple[int, ..
         ranked.extend(sorted(tied, key=lambda row: tie_key(designs, row)))
         ordered = ordered[len(tied) :]
     return tuple(ranked)
-
-
-def _closest(searched: Searched, designs: Designs, estimate: Estimate) -> int | None:
-    """The design that comes nearest: of those that failed on humidity, the one that covers most of the need."""
-    if searched.order.size == 0:
-        return None
-    rows = searched.order
-    lived = rows[np.isin(searched.found.ended[rows], (ABOVE_LIMIT, FAILS_WITH_UNITS_OUT))]
-    rows = lived if lived.size else rows
-    airflow = np.append(estimate.airflow, 0.0)
-    size = (airflow[designs.parts[rows]] * designs.counts[rows]).sum(axis=1)
-    cover = (designs.counts[rows] / np.append(estimate.need, BIG)[designs.parts[rows]]).sum(axis=1)
-    return int(rows[np.lexsort((-size, -np.round(cover, 6)))[0]])
-
-
-def _why_none(searched: Searched, designs: Designs, near: Evaluation | None) -> str:
-    if searched.order.size == 0:
-        code = ARRANGEMENTS.index(_arrangement(searched.name))
-        reasons = count_reasons(designs.excluded[designs.arrangements == 1 << code])
-        if not reasons:
-            return "no design of it in the catalogue"
-        return "no design fits: " + max(reasons, key=lambda reason: reasons[reason])
-    if near is not None and near.broken:
-        worst = near.broken[0]
-        return f"none keeps the limits; the nearest breaks {worst.limit}"
-    return "none keeps the limits"
 
 
 def _result(name: Arrangement, top: Evaluation, best: Evaluation | None) -> ArrangementResult:

@@ -15,6 +15,9 @@ from selector.physics.prepare import Prepared
 # what a new unit costs, what is allowed and how money is discounted: nothing that the existing system's year shows
 NOT_SIMULATED = (
     "costs.installation.",
+    "costs.price_book",
+    "costs.location_factor",
+    "costs.inflation",
     "costs.discount_rate",
     "costs.study_period",
     "costs.electricity_escalation",

@@ -43,7 +43,7 @@ class Designs:
 
 REASONS = (
     "",
-    "supply voltage, phases or sound of a unit",
+    "supply voltage, phases, sound, weight or size of a unit",
     "static pressure on the unit",
     "airflow against the stream it taps",
     "electrical current",
@@ -147,7 +147,8 @@ def judge_designs(*, prepared: Prepared, parts: IntArray, counts: IntArray, limi
                 continue
             choice = row * len(ARRANGEMENTS) + code
             fraction = prepared.connections[row, code].flow_fraction
-            price[choice] = per_unit_first_cost(site=site, unit=unit, arrangement=name)
+            if name in limits.arrangements:
+                price[choice] = per_unit_first_cost(site=site, unit=unit, arrangement=name)
             later[choice] = worth
             current[choice] = unit.current
             flow[choice] = unit.airflow * fraction

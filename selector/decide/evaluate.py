@@ -11,11 +11,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from selector.decide.limits import BrokenLimit, broken_before_simulation
+from selector.decide.low_airflow import LowAirflow, low_airflow
 from selector.inputs.site import Install, Site
 from selector.money.design_costs import existing_present_value, install_maintenance
-from selector.money.energy_prices import present_value_factors, prices
+from selector.money.energy_prices import present_value_factors, prices, year_cost
 from selector.money.first_cost import FirstCost, first_cost, unit_of
+from selector.money.installation import refuse_missing_prices
 from selector.money.life_cycle import per_unit_present_value
+from selector.money.quantities import BillOfQuantities, bill_of_quantities
+from selector.money.tariff import DesignBill
 from selector.physics import thermostat as out
 from selector.physics.fit import FittedUnit
 from selector.physics.hourly import HourlyYear, energy_residual, moisture_residual, simulate_hours
@@ -51,6 +55,13 @@ class CostResult:
     present_value_energy: float
     life_cycle: float
     lines: FirstCost
+    quantities: BillOfQuantities  # the first cost, line by line
+    bill: DesignBill | None  # what the design adds to the utility bills; None under flat prices
+    carbon_electricity: float  # kg of carbon dioxide a year
+    carbon_gas: float  # kg a year
+    peak: (
+        float  # W, highest hour of the building: the design, the system that it works with and the other load
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,6 +76,7 @@ class Evaluation:
     maximum_dew_point: float  # °C
     hours_too_warm: int
     lost_hours: int  # hours in which called units had air outside their range
+    low_airflow: tuple[LowAirflow, ...]  # units that ran on far less air than they are rated at
     coil_frost_hours: int  # coil-bypass with the coil's surface below 0 °C
     short_heating_hours: int
     short_cooling_hours: int
@@ -89,8 +101,9 @@ def prepare_site(*, site: Site, fitted: tuple[FittedUnit, ...] | None = None) ->
 
     Args: site; fitted, the catalogue's units where they are fitted already.
     Returns: `Prepared`.
-    Raises: as `prepare`.
+    Raises: as `prepare` and `refuse_missing_prices`.
     """
+    refuse_missing_prices(site=site)
     price = prices(site=site)
     factor = present_value_factors(costs=site.costs)
     return prepare(
@@ -136,9 +149,8 @@ def evaluate(
         year = simulate_hours(prepared=prepared, install=every)
     response = year.response
     factor = present_value_factors(costs=site.costs)
-    price = prices(site=site)
-    electricity = float((price.electricity * year.electricity).sum())
-    gas = float((price.gas * year.gas).sum())
+    energy = year_cost(site=site, electricity=year.electricity, gas=year.gas)
+    electricity, gas = energy.electricity, energy.gas
     energy_value = electricity * factor.electricity + gas * factor.gas
     maintenance = install_maintenance(site=site, install=(*new, *site.existing_units))
     lines = first_cost(site=site, install=new)
@@ -151,6 +163,11 @@ def evaluate(
         present_value_energy=energy_value,
         life_cycle=fixed_present_value(site=site, install=new) + energy_value,
         lines=lines,
+        quantities=bill_of_quantities(site=site, install=new),
+        bill=energy.bill,
+        carbon_electricity=energy.carbon_electricity,
+        carbon_gas=energy.carbon_gas,
+        peak=energy.peak,
     )
     limits = _limits(prepared, year)
     warm = int(year.warm.sum())
@@ -180,6 +197,7 @@ def evaluate(
         maximum_dew_point=float(dew.max()),
         hours_too_warm=warm,
         lost_hours=year.lost_hours,
+        low_airflow=low_airflow(year=year),
         coil_frost_hours=frost,
         short_heating_hours=int((response[:, out.SHORT_HEATING] > 1e-6).sum()),
         short_cooling_hours=int((response[:, out.COIL_FULL] > 0.0).sum()),

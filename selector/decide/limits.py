@@ -58,7 +58,7 @@ def broken_by_unit(*, site: Site, unit: Unit) -> tuple[BrokenLimit, ...]:
     """Limits that a single unit breaks wherever it stands.
 
     Args: site; unit.
-    Returns: supply voltage, phases and sound, where they do not fit.
+    Returns: supply voltage, phases, sound, weight and size, where they do not fit.
     """
     limits = site.limits
     broken: list[BrokenLimit] = []
@@ -68,6 +68,15 @@ def broken_by_unit(*, site: Site, unit: Unit) -> tuple[BrokenLimit, ...]:
         broken.append(BrokenLimit("phases", unit.phases, limits.phases, ""))
     if limits.sound is not None and unit.sound > limits.sound:
         broken.append(BrokenLimit("sound", unit.sound, limits.sound, "dBA"))
+    if limits.weight is not None and unit.weight > limits.weight:
+        broken.append(BrokenLimit("weight of a unit", unit.weight, limits.weight, "kg"))
+    for name, size, most in (
+        ("length", unit.length, limits.length),
+        ("width", unit.width, limits.width),
+        ("height", unit.height, limits.height),
+    ):
+        if most is not None and size > most:
+            broken.append(BrokenLimit(f"{name} of a unit", size, most, "m"))
     return tuple(broken)
 
 

@@ -8,6 +8,7 @@ search of its own with a share of the work that is left.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -21,6 +22,16 @@ from selector.physics.arrangements import IntArray
 from selector.physics.prepare import Prepared
 from selector.physics.year import FINISHED
 
+# limits of any single unit: what of it they are on, and its unit
+OF_UNITS = {
+    "sound": ("sound", "dBA"),
+    "supply_voltage": ("voltage", "V"),
+    "phases": ("phases", ""),
+    "weight": ("weight", "kg"),
+    "length": ("length", "m"),
+    "width": ("width", "m"),
+    "height": ("height", "m"),
+}
 BATCH = 64  # designs followed between looks for one that keeps the limits
 
 
@@ -47,9 +58,7 @@ def moves_of(
     if warm_limit < NO_LIMIT:
         tasks.append("hours too warm")
     names = [
-        name
-        for name in ("first_cost", "electrical_current", "sound", "supply_voltage", "phases")
-        if getattr(limits, name) is not None
+        name for name in ("first_cost", "electrical_current", *OF_UNITS) if getattr(limits, name) is not None
     ]
     tasks += [*names, "max_units"]
     share = budget // max(1, len(tasks))
@@ -89,18 +98,13 @@ def moves_of(
             lifted = enumerate_designs(prepared=prepared, limits=replace(limits, electrical_current=None))
             quantity = (of_parts([one.current for one in units], lifted) * lifted.counts).sum(axis=1)
             now, unit = limits.electrical_current, "A"
-        elif name == "sound":
-            lifted = enumerate_designs(prepared=prepared, limits=replace(limits, sound=None))
-            quantity = of_parts([one.sound for one in units], lifted).max(axis=1, initial=0.0)
-            now, unit = limits.sound, "dBA"
-        elif name == "supply_voltage":
-            lifted = enumerate_designs(prepared=prepared, limits=replace(limits, supply_voltage=None))
-            quantity = of_parts([one.voltage for one in units], lifted).max(axis=1, initial=0.0)
-            now, unit = limits.supply_voltage, "V"
         else:
-            lifted = enumerate_designs(prepared=prepared, limits=replace(limits, phases=None))
-            quantity = of_parts([float(one.phases) for one in units], lifted).max(axis=1, initial=0.0)
-            now, unit = limits.phases, ""
+            of_unit, unit = OF_UNITS[name]
+            without: dict[str, Any] = {name: None}
+            lifted = enumerate_designs(prepared=prepared, limits=replace(limits, **without))
+            values = [float(getattr(one, of_unit)) for one in units]
+            quantity = of_parts(values, lifted).max(axis=1, initial=0.0)
+            now = getattr(limits, name)
         assert now is not None
         move, hours = _least_quantity(
             prepared, lifted, field, library, allowed, warm_limit, share, quantity, name, now, unit

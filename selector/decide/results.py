@@ -34,7 +34,7 @@ class ArrangementResult:
 
     arrangement: Arrangement
     best: Evaluation | None  # None where no design of it keeps the limits
-    closest: Evaluation | None  # where there is no best: the design with the fewest hours above
+    closest: Evaluation | None  # where there is no best: the design that came nearest, as `nearest.py` says
     extra_cost: float | None  # currency, life-cycle cost above the chosen design's
     reason: str  # why it lost, or "chosen"
 
@@ -75,7 +75,7 @@ class Choice:
 
     site: Site
     best: Evaluation | None  # None: not possible
-    closest: Evaluation | None  # where not possible: the design with the fewest hours above
+    closest: Evaluation | None  # where not possible: the nearest of these and the existing system
     existing: Evaluation  # the existing system alone
     runner_up: Evaluation | None
     by_arrangement: tuple[ArrangementResult, ...]

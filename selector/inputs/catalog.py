@@ -17,14 +17,14 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
+from selector.inputs.columns import Column, Row, currency_of, open_table, read_rows
 from selector.inputs.errors import Faults
-from selector.inputs.quantities import Heading, QuantityError, parse_heading, parse_number
 from selector.inputs.rating_limits import refuse_impossible_rating
+from selector.inputs.reading import is_folder, is_there
 from selector.inputs.site import ARRANGEMENTS, Catalog, RatingRow, Unit
-from selector.inputs.tables import Table, lines_text, plain, read_table
+from selector.inputs.tables import lines_text
 
 TECHNOLOGIES = ("refrigerant", "refrigerant-precool", "desiccant")
 REACTIVATION_AIR = ("outdoor", "space", "none")
@@ -32,33 +32,22 @@ REACTIVATION_ENERGY = ("electric", "gas", "none")
 MODEL = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
-    """One column: its dimension (None for words) and what a number in it may be."""
-
-    dimension: str | None
-    low: float = 0.0  # SI
-    high: float = math.inf
-    low_allowed: bool = False  # whether `low` itself may stand
-    optional: bool = False
-
-
 UNIT_COLUMNS: Mapping[str, Column] = {
     "model": Column(None),
     "technology": Column(None),
-    "airflow": Column("airflow"),
+    "airflow": Column("airflow", high=1e3),
     "fan static": Column("pressure", low_allowed=True),
     "voltage": Column("voltage"),
     "phases": Column("count"),
     "current": Column("current"),
-    "price": Column("money", low_allowed=True),
-    "service life": Column("years"),
-    "maintenance": Column("money_per_year", low_allowed=True),
+    "price": Column("money", low_allowed=True, high=1e9),
+    "service life": Column("years", high=200.0),
+    "maintenance": Column("money_per_year", low_allowed=True, high=1e9),
     "sound": Column("sound", high=140.0),
     "length": Column("length"),
     "width": Column("length"),
     "height": Column("length"),
-    "weight": Column("mass"),
+    "weight": Column("mass", high=1e6),
     "minimum dry bulb": Column("temperature", low=-50.0, high=80.0),
     "maximum dry bulb": Column("temperature", low=-50.0, high=80.0),
     "reactivation airflow": Column("airflow", low_allowed=True, optional=True),
@@ -70,29 +59,10 @@ RATING_COLUMNS: Mapping[str, Column] = {
     "model": Column(None),
     "dry bulb": Column("temperature", low=-50.0, high=80.0),
     "relative humidity": Column("fraction", high=1.0),
-    "removal": Column("moisture_rate", low_allowed=True),
+    "removal": Column("moisture_rate"),
     "power": Column("electric_power"),
     "gas": Column("power", low_allowed=True, optional=True),
 }
-
-
-@dataclass(frozen=True, slots=True)
-class _Row:
-    """One row: words as written, numbers in SI, None where the field is empty or was refused."""
-
-    file: str
-    line: int
-    words: Mapping[str, str]
-    numbers: Mapping[str, float | None]
-    whole: bool  # nothing in it was refused
-
-    def place(self, column: str) -> str:
-        return f"line {self.line}, {column}"
-
-    def number(self, column: str) -> float:
-        value = self.numbers[column]
-        assert value is not None  # only asked of whole rows
-        return value
 
 
 def read_catalog(*, folder: Path) -> Catalog:
@@ -103,21 +73,40 @@ def read_catalog(*, folder: Path) -> Catalog:
     Raises: InputFaults, with every fault of both files.
     """
     faults = Faults()
-    if not folder.is_dir():
+    if not is_folder(folder):
         faults.add(
             file=str(folder),
             where="folder",
-            got="a file" if folder.exists() else "nothing there",
+            got="a file" if is_there(folder) else "nothing there",
             allowed="a folder with units.csv and ratings.csv",
         )
         faults.raise_if_any()
-    units_table, units_file = _table(folder / "units.csv", faults)
-    ratings_table, ratings_file = _table(folder / "ratings.csv", faults)
-    currency = _currency(units_table, units_file, faults) if units_table else ""
-    unit_rows = _rows(units_table, units_file, UNIT_COLUMNS, currency or None, faults) if units_table else []
-    rating_rows = _rows(ratings_table, ratings_file, RATING_COLUMNS, None, faults) if ratings_table else []
+    units_table, units_file = open_table(path=folder / "units.csv", faults=faults)
+    ratings_table, ratings_file = open_table(path=folder / "ratings.csv", faults=faults)
+    currency = ""
+    unit_rows: list[Row] = []
+    if units_table is not None:
+        currency = currency_of(table=units_table, file=units_file, priced="price", faults=faults)
+        unit_rows = read_rows(
+            table=units_table,
+            file=units_file,
+            columns=UNIT_COLUMNS,
+            key="model",
+            currency=currency or None,
+            faults=faults,
+        )
+    rating_rows: list[Row] = []
+    if ratings_table is not None:
+        rating_rows = read_rows(
+            table=ratings_table,
+            file=ratings_file,
+            columns=RATING_COLUMNS,
+            key="model",
+            currency=None,
+            faults=faults,
+        )
 
-    of_model: dict[str, list[_Row]] = {row.words["model"]: [] for row in unit_rows}
+    of_model: dict[str, list[Row]] = {row.words["model"]: [] for row in unit_rows}
     for row in rating_rows:
         if row.words["model"] in of_model:
             of_model[row.words["model"]].append(row)
@@ -142,113 +131,7 @@ def read_catalog(*, folder: Path) -> Catalog:
     )
 
 
-def _table(path: Path, faults: Faults) -> tuple[Table | None, str]:
-    file = str(path)
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        faults.add(file=file, where="file", got=error.strerror or "unreadable", allowed="a CSV file")
-        return None, file
-    except UnicodeDecodeError:
-        faults.add(
-            file=file, where="file", got="bytes that are not UTF-8 text", allowed="a CSV file in UTF-8"
-        )
-        return None, file
-    return read_table(text=text, file=file, faults=faults), file
-
-
-def _currency(table: Table, file: str, faults: Faults) -> str:
-    """Code of the line "# currency", or else of the heading of the price."""
-    said = table.comments.get("currency")
-    if said is None:
-        for heading in table.headings:
-            if plain(heading.partition("[")[0]) == "price":
-                try:
-                    found = parse_heading(heading, dimensions={"price": "money"}).conversion.currency
-                except QuantityError:
-                    found = None
-                if found:
-                    return found
-    elif re.fullmatch(r"[A-Z]{3}", said):
-        return said
-    faults.add(
-        file=file,
-        where="# currency",
-        got="nothing" if said is None else repr(said),
-        allowed="a line with a code of three letters, as # currency: USD",
-    )
-    return ""
-
-
-def _rows(
-    table: Table, file: str, columns: Mapping[str, Column], currency: str | None, faults: Faults
-) -> list[_Row]:
-    """Read the rows of a table in SI; refuse headings and fields one by one."""
-    dimensions = {name: column.dimension for name, column in columns.items()}
-    headings = {}
-    refused = set()
-    for number, written in enumerate(table.headings):
-        try:
-            heading = parse_heading(written, dimensions=dimensions, currency=currency)
-        except QuantityError as error:
-            faults.add(file=file, where="headings", got=error.got, allowed=error.allowed)
-            refused.add(plain(written.partition("[")[0]))
-            continue
-        if heading.name in headings:
-            faults.add(file=file, where="headings", got=f"{heading.name!r} twice", allowed="each column once")
-        headings[heading.name] = (number, heading)
-    for name, column in columns.items():
-        if name not in headings and name not in refused and not column.optional:
-            faults.add(file=file, where="headings", got=f"no column {name!r}", allowed=", ".join(columns))
-    if "model" not in headings:
-        return []
-
-    rows = []
-    for line, fields in zip(table.lines, table.rows, strict=True):
-        before = len(faults)
-        words = {}
-        numbers: dict[str, float | None] = {}
-        for name, column in columns.items():
-            if name not in headings:
-                words[name], numbers[name] = "", None
-                continue
-            number, heading = headings[name]
-            field = fields[number]
-            where = f"line {line}, {name}"
-            if column.dimension is None:
-                words[name] = field
-            else:
-                numbers[name] = _field(field, heading, column, file, where, faults)
-            if not field and not column.optional:
-                faults.add(file=file, where=where, got="nothing", allowed="a value in every row")
-        whole = len(faults) == before and all(
-            name in headings or column.optional for name, column in columns.items()
-        )
-        rows.append(_Row(file=file, line=line, words=words, numbers=numbers, whole=whole))
-    return rows
-
-
-def _field(
-    field: str, heading: Heading, column: Column, file: str, where: str, faults: Faults
-) -> float | None:
-    if not field:
-        return None
-    try:
-        value = heading.to_si(parse_number(field))
-    except QuantityError as error:
-        faults.add(file=file, where=where, got=error.got, allowed=error.allowed)
-        return None
-    if value < column.low or value > column.high or (value == column.low and not column.low_allowed):
-        bounds = f"{'from' if column.low_allowed else 'above'} {column.low:g}"
-        if column.high < math.inf:
-            bounds += f" to {column.high:g}"
-        unit = {"temperature": " °C", "sound": " dBA"}.get(column.dimension or "", "")
-        faults.add(file=file, where=where, got=field, allowed=f"a value {bounds}{unit}")
-        return None
-    return value
-
-
-def _refuse_doubled_models(rows: list[_Row], faults: Faults) -> None:
+def _refuse_doubled_models(rows: list[Row], faults: Faults) -> None:
     lines_of: dict[str, list[int]] = {}
     for row in rows:
         lines_of.setdefault(row.words["model"].lower(), []).append(row.line)
@@ -262,7 +145,7 @@ def _refuse_doubled_models(rows: list[_Row], faults: Faults) -> None:
             )
 
 
-def _word(row: _Row, column: str, allowed: tuple[str, ...], faults: Faults) -> str | None:
+def _word(row: Row, column: str, allowed: tuple[str, ...], faults: Faults) -> str | None:
     word = row.words[column].lower()
     if word not in allowed:
         if word:
@@ -277,7 +160,7 @@ def _word(row: _Row, column: str, allowed: tuple[str, ...], faults: Faults) -> s
 
 
 def _ratings(
-    unit: _Row, rows: list[_Row], file_is_there: bool, file: str, faults: Faults
+    unit: Row, rows: list[Row], file_is_there: bool, file: str, faults: Faults
 ) -> tuple[RatingRow, ...]:
     """Rating rows of one unit; refuses doubled rows and rows that physics excludes."""
     if not rows and file_is_there:
@@ -324,7 +207,7 @@ def _ratings(
     return tuple(ratings)
 
 
-def _unit(row: _Row, ratings: tuple[RatingRow, ...], faults: Faults) -> Unit | None:
+def _unit(row: Row, ratings: tuple[RatingRow, ...], faults: Faults) -> Unit | None:
     """Make a unit of a row of units.csv; None where anything was refused."""
     before = len(faults)
     model = row.words["model"]

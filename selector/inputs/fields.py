@@ -11,9 +11,18 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
 
+from pydantic import BaseModel, ConfigDict
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from selector.inputs.quantities import QuantityError, allowed_units, parse
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+class Table(BaseModel):
+    """A table of the file: keys that are not known are refused."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 def shown(value: object) -> str:
@@ -210,7 +219,8 @@ class Text(_Field):
         Args: value and context as `Quantity.check`. Raises: as there.
         """
         if not isinstance(value, str) or not value.strip() or "\n" in value:
-            raise refuse(value, f"{self.words} in quotes")
+            more = ", in one line and not empty" if isinstance(value, str) else ""
+            raise refuse(value, f"{self.words} in quotes{more}")
         return value.strip()
 
 
@@ -249,6 +259,62 @@ class Twelve(_Field):
             got = f"{len(value)} values" if isinstance(value, list) else shown(value)
             raise refuse(value, f"twelve values, January first, each {self.each.allowed(context)}", got=got)
         return tuple(self.each.check(item, context) for item in value)
+
+
+@dataclass(frozen=True, slots=True)
+class Months(_Field):
+    """Months of the year, as ["Jan", "Jun to Sep"]; over the year's end as "Oct to May"."""
+
+    def check(self, value: Any, context: dict[str, Any]) -> tuple[bool, ...]:
+        """Return for each of the twelve months whether it is named; refuse what is no list of months.
+
+        Args: value and context as `Quantity.check`. Raises: as there.
+        """
+        allowed = f'a list of months or spans of them, as ["Jan", "Jun to Sep"]; {", ".join(MONTHS)}'
+        if not isinstance(value, list) or not value:
+            raise refuse(value, allowed, got="an empty list" if value == [] else None)
+        named = [False] * 12
+        for item in value:
+            ends = item.split(" to ") if isinstance(item, str) else []
+            if len(ends) not in (1, 2) or any(end not in MONTHS for end in ends):
+                raise refuse(item, allowed)
+            first, last = MONTHS.index(ends[0]), MONTHS.index(ends[-1])
+            for step in range((last - first) % 12 + 1):
+                named[(first + step) % 12] = True
+        return tuple(named)
+
+
+@dataclass(frozen=True, slots=True)
+class DayHours(_Field):
+    """Hours of a day, as [{ from = 12, to = 18 }], or "all"."""
+
+    def check(self, value: Any, context: dict[str, Any]) -> tuple[bool, ...]:
+        """Return for each of the day's 24 hours whether it is named; refuse what is no list of intervals.
+
+        Args: value and context as `Quantity.check`. Raises: as there.
+        """
+        allowed = (
+            '"all", or intervals of whole hours as [{ from = 12, to = 18 }], from before to, 0 to 24; past '
+            "midnight two of them"
+        )
+        if value == "all":
+            return (True,) * 24
+        if not isinstance(value, list):
+            raise refuse(value, allowed)
+        named = [False] * 24
+        for item in value:
+            if not isinstance(item, dict) or set(item) != {"from", "to"}:
+                keys = " and ".join(item) if isinstance(item, dict) and item else None
+                raise refuse(item, allowed, got=None if keys is None else f"a table with {keys}")
+            start, end = item["from"], item["to"]
+            whole = all(isinstance(hour, int) and not isinstance(hour, bool) for hour in (start, end))
+            if not whole or not 0 <= start < end <= 24:
+                raise refuse(item, allowed, got=f"from {shown(start)} to {shown(end)}")
+            for hour in range(start, end):
+                if named[hour]:
+                    raise refuse(item, "intervals that have no hour in common", got=f"hour {hour} twice")
+                named[hour] = True
+        return tuple(named)
 
 
 @dataclass(frozen=True, slots=True)

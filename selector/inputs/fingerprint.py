@@ -13,12 +13,14 @@ def input_files(*, site: Site) -> tuple[Path, ...]:
     """Files that a site was read from.
 
     Args: site.
-    Returns: site file, weather file where there is one, units.csv and ratings.csv.
+    Returns: site file, weather file where there is one, units.csv and ratings.csv, price book where there is one.
     """
     path = Path(site.file)
     weather = tomllib.loads(path.read_bytes().decode("utf-8-sig")).get("weather", {}).get("file")
     folder = Path(site.catalog.folder)
     files = [path, folder / "units.csv", folder / "ratings.csv"]
+    if site.costs.price_book is not None:
+        files.append(Path(site.costs.price_book.file))
     if weather is not None:
         files.insert(1, path.parent / weather)
     return tuple(files)

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from selector.inputs.errors import Faults
 from selector.inputs.fields import closest
-from selector.inputs.site import ARRANGEMENTS, Install, Site
+from selector.inputs.site import ARRANGEMENTS, Arrangement, Install, Site
 
 OPTION = "--install"
 MOST = 999
+EXAMPLE = "2 precool-120 standalone"
 
 
 def parse_installs(*, texts: Sequence[str], site: Site) -> tuple[Install, ...]:
@@ -20,57 +21,57 @@ def parse_installs(*, texts: Sequence[str], site: Site) -> tuple[Install, ...]:
     Raises: InputFaults, with every fault of every part.
     """
     faults = Faults()
-    models = [unit.model for unit in site.catalog.units]
-    allowed = [name for name in ARRANGEMENTS if name in site.costs.installation]
+    found = read_installs(
+        texts=texts,
+        models=[unit.model for unit in site.catalog.units],
+        arrangements=[name for name in ARRANGEMENTS if name in site.costs.installation],
+        places=[(OPTION, f'"{text}"') for text in texts],
+        faults=faults,
+    )
+    faults.raise_if_any()
+    return found
+
+
+def read_installs(
+    *,
+    texts: Sequence[str],
+    models: Sequence[str],
+    arrangements: Sequence[Arrangement],
+    places: Sequence[tuple[str, str]],
+    faults: Faults,
+) -> tuple[Install, ...]:
+    """Read parts of a design wherever they are written.
+
+    Args: texts, each "COUNT MODEL ARRANGEMENT"; models and arrangements that may be named; places, file and key of each
+        text; faults, takes what is wrong.
+    Returns: the parts that have no fault, in the order given.
+    """
     found: list[Install] = []
-    seen: set[tuple[str, str]] = set()
-    for text in texts:
+    for text, (file, where) in zip(texts, places, strict=True):
         words = text.split()
         if len(words) != 3:
-            got = "nothing" if not words else f"{len(words)} words"
-            faults.add(
-                file=OPTION,
-                where=f'"{text}"',
-                got=got,
-                allowed='count, model and arrangement, as in "2 precool-120 standalone"',
-            )
+            got = "nothing" if not words else f"{len(words)} word{'s' if len(words) > 1 else ''}"
+            allowed = f'count, model and arrangement, as in "{EXAMPLE}"'
+            faults.add(file=file, where=where, got=got, allowed=allowed)
             continue
-        count = _count(words[0], text, faults)
-        model = _known(words[1], "model", models, text, faults)
-        arrangement = _known(words[2], "arrangement", allowed, text, faults)
-        if count is None or model is None or arrangement is None:
+        before = len(faults)
+        count = 0
+        if words[0].isascii() and words[0].isdigit() and 1 <= int(words[0]) <= MOST:
+            count = int(words[0])
+        else:
+            allowed = f"a whole number from 1 to {MOST}, as in {EXAMPLE!r}"
+            faults.add(file=file, where=f"{where}, count", got=f'"{words[0]}"', allowed=allowed)
+        for word, what, known in ((words[1], "model", models), (words[2], "arrangement", arrangements)):
+            if word not in known:
+                faults.add(file=file, where=f"{where}, {what}", got=f'"{word}"', allowed=closest(word, known))
+        if len(faults) > before:
             continue
-        if (model, arrangement) in seen:
-            faults.add(
-                file=OPTION,
-                where=f'"{text}"',
-                got=f"{model} {arrangement} a second time",
-                allowed="each model once in an arrangement",
-            )
-        seen.add((model, arrangement))
-        found.append(Install(model, next(name for name in ARRANGEMENTS if name == arrangement), count))
-    faults.raise_if_any()
+        arrangement = next(name for name in arrangements if name == words[2])
+        if any(part.model == words[1] and part.arrangement == arrangement for part in found):
+            got = f"{words[1]} {arrangement} a second time"
+            faults.add(file=file, where=where, got=got, allowed="each model once in an arrangement")
+        found.append(Install(words[1], arrangement, count))
     return tuple(found)
-
-
-def _count(word: str, text: str, faults: Faults) -> int | None:
-    if word.isascii() and word.isdigit() and 1 <= int(word) <= MOST:
-        return int(word)
-    faults.add(
-        file=OPTION,
-        where=f'"{text}", count',
-        got=f'"{word}"',
-        allowed=f"a whole number from 1 to {MOST}, as in {text_of(Install('precool-120', 'standalone', 2))!r}",
-    )
-    return None
-
-
-def _known(word: str, what: str, names: Iterable[str], text: str, faults: Faults) -> str | None:
-    known = list(names)
-    if word in known:
-        return word
-    faults.add(file=OPTION, where=f'"{text}", {what}', got=f'"{word}"', allowed=closest(word, known))
-    return None
 
 
 def text_of(part: Install) -> str:

@@ -42,6 +42,55 @@ def moisture_carried(*, airflow: float, dry_bulb: float, relative_humidity: floa
     return float(airflow * humidity_ratio[0] / volume[0])
 
 
+def impossible_rating(
+    *, rating: RatingRow, airflow: float, electric_limit: float, gas_allowed: bool
+) -> tuple[tuple[str, str, str], ...]:
+    """Find what no machine can do: remove more than the air carries, need less work than a reversible process.
+
+    Arguments: rating; airflow [m³/s] at the entering state; electric_limit [VA], what the nameplate's volts and amperes
+    carry; gas_allowed, whether the unit burns gas.
+    Returns: for each fault the quantity (removal, power or gas), what was got and what is allowed.
+    """
+    found = []
+    carried = moisture_carried(
+        airflow=airflow, dry_bulb=rating.dry_bulb, relative_humidity=rating.relative_humidity
+    )
+    if rating.removal >= carried:
+        found.append(
+            (
+                "removal",
+                f"{rating.removal * 3600:.2f} kg/h",
+                f"below {carried * 3600:.2f} kg/h, all the vapour that the unit's airflow carries",
+            )
+        )
+    work = rating.removal * minimum_work(dry_bulb=rating.dry_bulb, relative_humidity=rating.relative_humidity)
+    if rating.power + rating.gas < work:
+        found.append(
+            (
+                "power",
+                f"{(rating.power + rating.gas) / 1000:.3f} kW for {rating.removal * 3600:.2f} kg/h",
+                f"at least {work / 1000:.3f} kW, the least work that thermodynamics allows",
+            )
+        )
+    if rating.power > electric_limit * ELECTRIC_MARGIN:
+        found.append(
+            (
+                "power",
+                f"{rating.power / 1000:.3f} kW",
+                f"up to {electric_limit / 1000:.3f} kW, what the unit's volts and amperes carry",
+            )
+        )
+    if rating.gas > 0.0 and not gas_allowed:
+        found.append(
+            (
+                "gas",
+                f"{rating.gas / 1000:.3f} kW",
+                "nothing or 0 for a unit whose reactivation energy is not gas",
+            )
+        )
+    return tuple(found)
+
+
 def refuse_impossible_rating(
     *,
     rating: RatingRow,
@@ -52,41 +101,13 @@ def refuse_impossible_rating(
     line: int,
     faults: Faults,
 ) -> None:
-    """Refuse a rating row that removes more than the air carries, or needs less work than a reversible process.
+    """Refuse a rating row of a catalogue that `impossible_rating` finds fault with.
 
     Arguments: rating; airflow [m³/s] at the entering state;
     electric_limit [VA], what the nameplate's volts and amperes carry; gas_allowed, whether the unit burns gas;
     file, line, of the row; faults, takes what is wrong.
     """
-    carried = moisture_carried(
-        airflow=airflow, dry_bulb=rating.dry_bulb, relative_humidity=rating.relative_humidity
-    )
-    if rating.removal >= carried:
-        faults.add(
-            file=file,
-            where=f"line {line}, removal",
-            got=f"{rating.removal * 3600:.2f} kg/h",
-            allowed=f"below {carried * 3600:.2f} kg/h, all the vapour that the unit's airflow carries",
-        )
-    work = rating.removal * minimum_work(dry_bulb=rating.dry_bulb, relative_humidity=rating.relative_humidity)
-    if rating.power + rating.gas < work:
-        faults.add(
-            file=file,
-            where=f"line {line}, power",
-            got=f"{(rating.power + rating.gas) / 1000:.3f} kW for {rating.removal * 3600:.2f} kg/h",
-            allowed=f"at least {work / 1000:.3f} kW, the least work that thermodynamics allows",
-        )
-    if rating.power > electric_limit * ELECTRIC_MARGIN:
-        faults.add(
-            file=file,
-            where=f"line {line}, power",
-            got=f"{rating.power / 1000:.3f} kW",
-            allowed=f"up to {electric_limit / 1000:.3f} kW, what the unit's volts and amperes carry",
-        )
-    if rating.gas > 0.0 and not gas_allowed:
-        faults.add(
-            file=file,
-            where=f"line {line}, gas",
-            got=f"{rating.gas / 1000:.3f} kW",
-            allowed="nothing or 0 for a unit whose reactivation energy is not gas",
-        )
+    for quantity, got, allowed in impossible_rating(
+        rating=rating, airflow=airflow, electric_limit=electric_limit, gas_allowed=gas_allowed
+    ):
+        faults.add(file=file, where=f"line {line}, {quantity}", got=got, allowed=allowed)

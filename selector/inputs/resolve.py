@@ -20,11 +20,20 @@ from selector.inputs.units import SI_SYMBOLS
 PLACEHOLDER = 1.0  # stands for a value whose fault is already noted; the site is never built with it
 
 
+_BY_CURRENCY = {
+    "money": "",
+    "money_per_year": "/year",
+    "money_per_month": "/month",
+    "energy_price": "/J",
+    "demand_price": "/W",
+    "carbon_price": "/kg",
+}
 _ALLOWED = {
     "currency": "a code of ISO 4217, as USD or EUR",
     "gains.schedule": 'the name of a schedule, "always" or "occupied"',
     "gains.moisture.schedule": 'the name of a schedule, "always" or "occupied"',
     "humidity_target.hours": 'the name of a schedule, "always" or "occupied"',
+    "costs.other_load.schedule": 'the name of a schedule, "always" or "occupied"',
     "limits.arrangements": f"a list of {', '.join(ARRANGEMENTS)}",
 }
 
@@ -216,8 +225,8 @@ class Resolver:
         return dimension_of(key) or "count"
 
     def _unit(self, dimension: str) -> str:
-        if dimension in ("money", "money_per_year", "energy_price"):
-            return self.currency + {"money": "", "money_per_year": "/year", "energy_price": "/J"}[dimension]
+        if dimension in _BY_CURRENCY:
+            return self.currency + _BY_CURRENCY[dimension]
         return SI_SYMBOLS[dimension]
 
     def _record(

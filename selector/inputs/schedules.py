@@ -32,7 +32,7 @@ _TABLE_KEYS = (*DAY_KINDS, "otherwise", "ranges")
 _RANGE_KEYS = ("from", "to", *DAY_KINDS)
 _HOUR = 'an hour from 0 to 24, as 8, 8.5 or "08:30"'
 _SHARE = 'a share from 0 to 1, as 0.6 or "60 %"'
-_DAY = 'a day as "MM-DD" of a year of 365 days, so not "02-29"'
+A_DAY = 'a day as "MM-DD" of a year of 365 days, so not "02-29"'
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +79,7 @@ def build_schedule(
     for text in holidays:
         day = day_of_year(text)
         if day is None:
-            faults.add(file=file, where="holidays", got=repr(text), allowed=_DAY)
+            faults.add(file=file, where="holidays", got=repr(text), allowed=A_DAY)
         else:
             holiday[day] = True
 
@@ -194,7 +194,7 @@ def _refuse_other_keys(place: _Place, table: Mapping[str, object], allowed: tupl
 def _day_number(place: _Place, given: object) -> int | None:
     day = day_of_year(given) if isinstance(given, str) else None
     if day is None:
-        place.refuse("nothing" if given is None else repr(given), _DAY)
+        place.refuse("nothing" if given is None else repr(given), A_DAY)
     return day
 
 

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
-from selector.inputs.fields import Either, Number, Quantity, Reserved, Text, Twelve, Whole, Word
+from selector.inputs.fields import Either, Number, Quantity, Reserved, Table, Text, Twelve, Whole, Word
+from selector.inputs.schema_alternates import AlternateTable
+from selector.inputs.schema_tariff import OtherLoadTable, TariffTable
 from selector.inputs.site import ARRANGEMENTS
 
 PROFILES = ("school", "hall", "office", "pool", "store", "growing")
@@ -23,12 +25,6 @@ Power = Annotated[float, Quantity("power", at_least=0.0)]
 Growth = Annotated[float, Quantity("percent", at_least=-0.2, at_most=0.5)]
 Coefficient = Annotated[float, Quantity("per_temperature", at_least=0.0, at_most=0.2)]
 Name = Annotated[str, Text()]
-
-
-class Table(BaseModel):
-    """A table of the file: keys that are not known are refused."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 Temperatures = Annotated[
@@ -99,12 +95,12 @@ class SpaceCoolingTable(Table):
 class SpaceTable(Table):
     """[space]."""
 
-    floor_area: Annotated[float, Quantity("area", above=0.0)] | None = None
+    floor_area: Annotated[float, Quantity("area", above=0.0, at_most="1,000,000 m2")] | None = None
     ceiling_height: Annotated[float, Quantity("length", at_least="1 m", at_most="60 m")] | None = None
-    heat_loss: Annotated[float, Quantity("conductance", at_least=0.0)] | None = None
+    heat_loss: Annotated[float, Quantity("conductance", at_least=0.0, at_most="1,000,000 kW/K")] | None = None
     envelope: list[EnvelopePart] | None = None
     gas_bills: GasBills | None = None
-    solar_aperture: Annotated[float, Quantity("area", at_least=0.0)] | None = None
+    solar_aperture: Annotated[float, Quantity("area", at_least=0.0, at_most="100,000 m2")] | None = None
     infiltration: Annotated[float, Quantity("rate", at_least=0.0, at_most="20 1/h")] | None = None
     airtightness: (
         Annotated[
@@ -116,7 +112,7 @@ class SpaceTable(Table):
     exhaust_airflow: Airflow | None = None
     moisture_buffer: Annotated[float, Number(at_least=1.0, at_most=1000.0)] | None = None
     contents: Annotated[str, Word(("bare", "furnished", "paper"))] | None = None
-    thermal_mass: Annotated[float, Quantity("heat_capacity", above=0.0)] | None = None
+    thermal_mass: Annotated[float, Quantity("heat_capacity", above=0.0, at_most="1e9 kJ/K")] | None = None
     construction: Annotated[str, Word(("light", "medium", "heavy"))] | None = None
     cooling_setpoint: Setpoint | None = None
     heating_setpoint: Setpoint | None = None
@@ -160,7 +156,7 @@ class PeopleTable(GainTable):
     """People: a count or a use of the ventilation standard; an activity or both heats."""
 
     kind: Literal["people"]
-    count: Annotated[float, Number(at_least=0.0)] | None = None
+    count: Annotated[float, Number(at_least=0.0, at_most=100000)] | None = None
     use: Name | None = None
     activity: Name | None = None
     sensible: Power | None = None
@@ -171,7 +167,7 @@ class WaterSurfaceTable(GainTable):
     """A pool or wet surface: a kind of pool, or the activity factor itself."""
 
     kind: Literal["water-surface"]
-    area: Annotated[float, Quantity("area", at_least=0.0)] | None = None
+    area: Annotated[float, Quantity("area", at_least=0.0, at_most="1,000,000 m2")] | None = None
     water_temperature: (
         Annotated[float, Quantity("temperature", at_least="0 degC", at_most="45 degC")] | None
     ) = None
@@ -185,7 +181,7 @@ class PlantsTable(GainTable):
     """A crop; its schedule is that of the lamps."""
 
     kind: Literal["plants"]
-    area: Annotated[float, Quantity("area", at_least=0.0)] | None = None
+    area: Annotated[float, Quantity("area", at_least=0.0, at_most="1,000,000 m2")] | None = None
     crop_coefficient: Annotated[float, Number(at_least=0.0, at_most=3.0)] | None = None
     air_speed: Annotated[float, Quantity("velocity", at_least="0 m/s", at_most="5 m/s")] | None = None
     light_transmission: Share | None = None
@@ -197,7 +193,7 @@ class MoistureTable(GainTable):
     """A given rate of moisture."""
 
     kind: Literal["moisture"]
-    rate: Annotated[float, Quantity("moisture_rate", at_least=0.0)] | None = None
+    rate: Annotated[float, Quantity("moisture_rate", at_least=0.0, at_most="100,000 kg/h")] | None = None
     heat_from: Annotated[str, Word(("water", "air"))] | None = None
 
 
@@ -205,7 +201,7 @@ class HeatTable(GainTable):
     """Lights, machines and plug loads."""
 
     kind: Literal["heat"]
-    power: Power | None = None
+    power: Annotated[float, Quantity("power", at_least=0.0, at_most="1,000,000 kW")] | None = None
 
 
 AnyGain = Annotated[
@@ -217,7 +213,9 @@ class CoolingCoilTable(Table):
     """[air_handler.cooling_coil]."""
 
     kind: Annotated[str, Word(("cycling-dx", "modulating-chilled-water"))] | None = None
-    total_capacity: Annotated[float, Quantity("cooling_capacity", above=0.0)] | None = None
+    total_capacity: Annotated[float, Quantity("cooling_capacity", above=0.0, at_most="10,000 ton")] | None = (
+        None
+    )
     sensible_heat_ratio: Annotated[float, Quantity("fraction", above=0.0)] | None = None
     bypass_factor: Annotated[float, Quantity("fraction", above=0.0, below=1.0)] | None = None
     cop: Annotated[float, Number(above=0.0, at_most=20.0)] | None = None
@@ -258,7 +256,7 @@ class MeasuredTemperatures(Table):
 class AirHandlerTable(Table):
     """[air_handler]."""
 
-    supply_airflow: Annotated[float, Quantity("airflow", above=0.0)] | None = None
+    supply_airflow: Annotated[float, Quantity("airflow", above=0.0, at_most="1,000 m3/s")] | None = None
     outdoor_air_fraction: Share | None = None
     outdoor_airflow: Airflow | None = None
     measured_temperatures: MeasuredTemperatures | None = None
@@ -274,7 +272,7 @@ class AirHandlerTable(Table):
     economizer_enthalpy: (
         Annotated[float, Quantity("enthalpy", at_least="20 kJ/kg", at_most="80 kJ/kg")] | None
     ) = None
-    fan_power: Annotated[float, Quantity("electric_power", at_least=0.0)] | None = None
+    fan_power: Annotated[float, Quantity("electric_power", at_least=0.0, at_most="10,000 kW")] | None = None
     fan_position: Annotated[str, Word(("after-coil", "before-coil"))] | None = None
     external_static_pressure: (
         Annotated[float, Quantity("pressure", at_least=0.0, at_most="2000 Pa")] | None
@@ -293,7 +291,12 @@ class InstallationTable(Table):
     per_unit: Money | None = None
     duct_length: Annotated[float, Quantity("length", at_least=0.0, at_most="300 m")] | None = None
     duct_velocity: Annotated[float, Quantity("velocity", above="0 m/s", at_most="20 m/s")] | None = None
+    duct_friction: Annotated[float, Quantity("friction_rate", above=0.0, at_most="20 Pa/m")] | None = None
     duct_fittings: Annotated[float, Number(at_least=0.0, at_most=20.0)] | None = None
+    reactivation_duct_length: Annotated[float, Quantity("length", at_least=0.0, at_most="100 m")] | None = (
+        None
+    )
+    drain: Annotated[str, Word(("gravity", "pump"))] | None = None
 
 
 class CostsTable(Table):
@@ -302,11 +305,19 @@ class CostsTable(Table):
     electricity: Annotated[float, Quantity("energy_price", at_least=0.0)] | None = None
     gas: Annotated[float, Quantity("energy_price", at_least=0.0)] | None = None
     discount_rate: Annotated[float, Quantity("percent", at_least="0 %", at_most="50 %")] | None = None
+    discount_rate_kind: Annotated[str, Word(("real", "nominal"))] | None = None
+    inflation: Annotated[float, Quantity("percent", at_least="-5 %", at_most="30 %")] | None = None
     study_period: Annotated[float, Quantity("years", at_least="1 year", at_most="60 year")] | None = None
     electricity_escalation: Growth | None = None
     gas_escalation: Growth | None = None
     installation: dict[str, InstallationTable] | None = None
-    tariff: Annotated[None, Reserved()] = None
+    price_book: Annotated[str, Text("the path of a price book")] | None = None
+    location_factor: Annotated[float, Number(above=0.0, at_most=10.0)] | None = None
+    tariff: TariffTable | None = None
+    other_load: list[OtherLoadTable] | None = None
+    carbon_electricity: Annotated[float, Quantity("carbon_factor", at_least=0.0)] | None = None
+    carbon_gas: Annotated[float, Quantity("carbon_factor", at_least=0.0)] | None = None
+    carbon_price: Annotated[float, Quantity("carbon_price", at_least=0.0)] | None = None
 
 
 class LimitsTable(Table):
@@ -324,6 +335,10 @@ class LimitsTable(Table):
     phases: Annotated[int, Whole(1, 3)] | None = None
     electrical_current: Annotated[float, Quantity("current", at_least=0.0)] | None = None
     sound: Annotated[float, Quantity("sound", at_least=0.0)] | None = None
+    weight: Annotated[float, Quantity("mass", above=0.0)] | None = None
+    length: Annotated[float, Quantity("length", above=0.0)] | None = None
+    width: Annotated[float, Quantity("length", above=0.0)] | None = None
+    height: Annotated[float, Quantity("length", above=0.0)] | None = None
     work_years: Annotated[float, Number(above=0.0)] | None = None
     seconds: Annotated[None, Reserved()] = None
 
@@ -361,4 +376,4 @@ class SiteFile(Table):
     costs: CostsTable | None = None
     limits: LimitsTable | None = None
     existing_units: list[ExistingUnitsTable] | None = None
-    alternates: Annotated[None, Reserved()] = None
+    alternates: list[AlternateTable] | None = None

@@ -18,7 +18,13 @@ _TABLE_LISTS: Mapping[str, dict[str, Any]] = {
     "gains": {"kind": "heat"},
     "humidity_target": {},
     "existing_units": {},
+    "alternates": {},
+    "units": {},
     "envelope": {},
+    "other_load": {},
+    "energy": {},
+    "demand": {},
+    "blocks": {},
 }
 
 Path = tuple[str | int, ...]

@@ -9,10 +9,21 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from selector.inputs.fields import Either, Number, Quantity, Reserved, Text, Twelve, Whole, Word
+from selector.inputs.fields import (
+    DayHours,
+    Either,
+    Months,
+    Number,
+    Quantity,
+    Reserved,
+    Text,
+    Twelve,
+    Whole,
+    Word,
+)
 from selector.inputs.schema import SiteFile
 
-FieldKind = Quantity | Number | Whole | Word | Text | Either | Twelve | Reserved
+FieldKind = Quantity | Number | Whole | Word | Text | Either | Twelve | Months | DayHours | Reserved
 
 # Keys of `defaults.toml` that stand for several keys of the schema, or for one that takes either of two units.
 SHARED_KEYS: dict[str, str | None] = {

@@ -8,11 +8,13 @@ Hourly arrays hold 8,760 values from 1 January 00:00; value ``i`` belongs to the
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
+
+from selector.inputs.tariff import Tariff
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -233,11 +235,52 @@ class HumidityTarget:
 class Installation:
     """What it takes to connect units in one arrangement."""
 
-    fixed: float  # currency, once
-    per_unit: float  # currency a unit
+    fixed: float | None  # currency, once; None: by the bill of quantities
+    per_unit: float | None  # currency a unit; None: by the bill of quantities
     duct_length: float  # m a unit, both ways together
-    duct_velocity: float  # m/s, sets the diameter
+    duct_velocity: float  # m/s, sets the diameter, but where a friction rate does
     duct_fittings: float  # fittings as a multiple of the straight duct's friction
+    reactivation_duct_length: float = 4.5  # m, each reactivation duct of a desiccant unit
+    drain: Literal["gravity", "pump"] = "gravity"  # of condensate
+    duct_friction: float | None = None  # Pa/m, sets the diameter
+
+
+Trade = Literal["mechanical", "electrical", "commissioning"]
+Markup = Literal["overhead", "margin", "contingency", "tax"]
+TRADES: tuple[Trade, ...] = ("mechanical", "electrical", "commissioning")
+MARKUPS: tuple[Markup, ...] = ("overhead", "margin", "contingency", "tax")  # each on top of those before it
+
+
+@dataclass(frozen=True, slots=True)
+class PriceRow:
+    """One line of a price book: an item up to a size, by the piece or by the metre."""
+
+    item: str
+    up_to: float | None  # largest size that it serves, by item: m, m³/s, kg or A; None: it has no size
+    size: str  # the same as written in the book, "10 in"
+    material: float  # currency a piece, or a metre of duct
+    hours: float  # h of labour a piece, or a metre of duct
+
+
+@dataclass(frozen=True, slots=True)
+class Shares:
+    """What one markup adds to each kind of cost."""
+
+    units: float  # share
+    materials: float
+    labour: float
+
+
+@dataclass(frozen=True, slots=True)
+class PriceBook:
+    """Prices and labour times of installation work."""
+
+    file: str
+    currency: str
+    invented: bool  # prices are examples, not for a bid
+    rows: Mapping[str, tuple[PriceRow, ...]]  # by item, the smallest size first
+    labour: Mapping[Trade, float]  # currency/h
+    markups: Mapping[Markup, Shares]
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,13 +288,24 @@ class Costs:
     """Prices and the economics of the study."""
 
     currency: str
-    electricity: float  # currency/J
-    gas: float  # currency/J
+    electricity: float  # currency/J; under a tariff the mean over all hours of the lowest price, for show
+    gas: float  # currency/J; under a tariff the lowest block's price, for show
     discount_rate: float  # real, a year
     study_period: int  # years
     electricity_escalation: float  # real, a year
     gas_escalation: float
     installation: Mapping[Arrangement, Installation]
+    tariff: Tariff | None = None  # None: the two flat prices are all there is
+    other_load: FloatArray | None = field(
+        default=None, compare=False
+    )  # (8760,) W of the building's other uses
+    carbon_electricity: float = 0.0  # kg of carbon dioxide/J bought
+    carbon_gas: float = 0.0  # kg/J
+    carbon_price: float = 0.0  # currency/kg
+    price_book: PriceBook | None = None  # None where every arrangement has its lump sums
+    location_factor: float = 1.0  # multiplies the price book's materials and labour
+    inflation: float = 0.0  # a year, general; what nominal rates were turned into real ones with
+    discount_rate_kind: Literal["real", "nominal"] = "real"  # how the site file gives its rates
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,6 +325,10 @@ class Limits:
     electrical_current: float | None  # A, all units together
     sound: float | None  # dBA, of the loudest unit
     work_years: float  # simulation work in year-equivalents after which the answer is best-found
+    weight: float | None = None  # kg, of the heaviest unit
+    length: float | None = None  # m, of any unit; width and height likewise
+    width: float | None = None
+    height: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -331,6 +389,21 @@ class Install:
     count: int
 
 
+@dataclass(frozen=True, slots=True)
+class Alternate:
+    """A named option for a bid: ours, or a proposal of another's with what it brings of its own."""
+
+    name: str
+    by: str  # who proposes it, "" for our own
+    install: tuple[Install, ...]  # models of the catalogue, or of `units`
+    lump_sum: float | None  # currency, for all that is offered; None: priced by parts
+    unit_price: float | None  # currency a unit, in place of the catalogue's
+    installation: float | None  # currency, for all that is not units, in place of our own bill
+    exclusions: tuple[str, ...]  # sections of the bill of quantities that its price leaves out
+    units: tuple[Unit, ...]  # that the catalogue does not have, one rating row each
+    assumptions: tuple[Assumption, ...]  # what its units are taken to have where it does not say
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Site:
     """Everything that a run needs."""
@@ -351,3 +424,4 @@ class Site:
     catalog: Catalog
     assumptions: tuple[Assumption, ...]
     notes: tuple[str, ...]  # what the reader should know: gaps filled, synthetic weather, several rooms
+    alternates: tuple[Alternate, ...] = ()

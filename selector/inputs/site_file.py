@@ -19,6 +19,7 @@ from selector.inputs.catalog import read_catalog
 from selector.inputs.errors import Faults, InputFaults
 from selector.inputs.fields import shown
 from selector.inputs.normals import weather_from_normals
+from selector.inputs.reading import read_bytes
 from selector.inputs.resolve import Resolver
 from selector.inputs.schema import (
     AirHandlerTable,
@@ -29,10 +30,17 @@ from selector.inputs.schema import (
     WeatherTable,
 )
 from selector.inputs.schema_faults import check_schema, is_broken
-from selector.inputs.site import AirHandler, Catalog, FloatArray, Gain, Heating, Site, Weather
+from selector.inputs.site import ARRANGEMENTS, AirHandler, Catalog, FloatArray, Gain, Heating, Site, Weather
 from selector.inputs.site_air_handler import build_air_handler, supply_and_outdoor
+from selector.inputs.site_alternates import build_alternates
 from selector.inputs.site_gains import build_gains, count_people
-from selector.inputs.site_limits import build_costs, build_existing, build_limits, build_targets
+from selector.inputs.site_limits import (
+    WITHOUT_AIR_HANDLER,
+    build_costs,
+    build_existing,
+    build_limits,
+    build_targets,
+)
 from selector.inputs.site_schedules import Schedules
 from selector.inputs.site_space import build_heating, build_space
 from selector.inputs.units import CURRENCIES
@@ -67,18 +75,21 @@ def read_site(
     pressure = float(np.mean(weather.weather.pressure)) if weather.weather is not None else None
     context = {"currency": currency, "pressure": pressure}
     tables, broken = check_schema(raw=raw, context=context, file=file, faults=faults)
-    resolver = Resolver(
-        file=file,
-        profile=tables.profile,
-        currency=currency,
-        broken=broken,
-        faults=faults,
-        no_defaults=no_defaults,
-        instead=instead,
+    resolver, apart = (
+        Resolver(
+            file=file,
+            profile=tables.profile,
+            currency=currency,
+            broken=broken,
+            faults=faults,
+            no_defaults=no_defaults,
+            instead=instead,
+        )
+        for _ in range(2)
     )
     faults.extend(weather.faults)
     catalog = _catalog(tables, path, resolver) if like is None else like.catalog
-    reading = _Reading(file, tables, resolver, weather.weather, catalog, single_target)
+    reading = _Reading(file, tables, resolver, apart, weather.weather, catalog, single_target)
     site = _build(reading, path)
     faults.raise_if_any()
     assert site is not None  # without a fault there is a site
@@ -92,6 +103,7 @@ class _Reading:
     file: str
     tables: SiteFile
     resolver: Resolver
+    apart: Resolver  # for what does not bear on the site itself
     weather: Weather | None
     catalog: Catalog | None
     single_target: bool
@@ -105,12 +117,18 @@ class _WeatherResult:
 
 def _read_toml(path: Path, faults: Faults) -> dict[str, Any]:
     file = str(path)
+    contents = read_bytes(path=path, allowed="a site file that can be read", faults=faults)
+    if contents is None:
+        return {}
     try:
-        text = path.read_bytes().decode("utf-8-sig")
-        return tomllib.loads(text)
-    except OSError as error:
-        got = "a folder" if path.is_dir() else (error.strerror or "no answer").lower()
-        faults.add(file=file, where="file", got=got, allowed="a site file that can be read")
+        return tomllib.loads(contents.decode("utf-8-sig"))
+    except RecursionError:
+        faults.add(
+            file=file,
+            where="brackets",
+            got="hundreds inside each other",
+            allowed="tables and lists as in the README",
+        )
     except UnicodeDecodeError as error:
         faults.add(
             file=file, where=f"byte {error.start}", got="a byte that is not UTF-8", allowed="UTF-8 text"
@@ -119,7 +137,11 @@ def _read_toml(path: Path, faults: Faults) -> dict[str, Any]:
         message, _, place = str(error).partition(" (at ")
         where = place.rstrip(")") or "end of document"
         message = message[:1].lower() + message[1:]
-        faults.add(file=file, where=where, got=message, allowed='TOML: key = value, text in "quotes"')
+        allowed = 'TOML: key = value, text in "quotes"'
+        if message.startswith(("cannot overwrite", "cannot declare", "cannot mutate")):
+            message = "a key or a table that is there already"
+            allowed = "each key once; a table as [name] once, or as [[name]] for each of several"
+        faults.add(file=file, where=where, got=message, allowed=allowed)
     return {}
 
 
@@ -274,8 +296,24 @@ def _build(reading: _Reading, path: Path) -> Site | None:
         catalog=reading.catalog,
         has_air_handler=has_air_handler,
     )
-    used = tuple(dict.fromkeys((*limits.arrangements, *(install.arrangement for install in existing))))
-    costs = build_costs(table=tables.costs or CostsTable(), resolver=resolver, arrangements=used)
+    alternates = build_alternates(
+        tables=tables.alternates,
+        resolver=reading.apart,
+        catalog=reading.catalog,
+        arrangements=ARRANGEMENTS if has_air_handler else WITHOUT_AIR_HANDLER,
+    )
+    proposed = (part.arrangement for one in alternates for part in one.install)
+    there = (install.arrangement for install in existing)
+    used = tuple(dict.fromkeys((*limits.arrangements, *there, *proposed)))
+    costs = build_costs(
+        table=tables.costs or CostsTable(),
+        resolver=resolver,
+        arrangements=used,
+        has_air_handler=has_air_handler,
+        schedules=schedules,
+        folder=path.parent,
+        catalog=tables.catalog,
+    )
     if len(resolver.faults) or weather is None or reading.catalog is None or space is None:
         return None
     return Site(
@@ -295,6 +333,7 @@ def _build(reading: _Reading, path: Path) -> Site | None:
         catalog=reading.catalog,
         assumptions=resolver.assumptions(),
         notes=(*weather.notes, *resolver.notes, ONE_SPACE),
+        alternates=alternates,
     )
 
 

@@ -36,6 +36,9 @@ _EMPTY: dict[str, Callable[[], AnyGain]] = {
     "heat": lambda: HeatTable(kind="heat"),
 }
 
+# uses whose people by floor area were not at hand in print
+DENSITY_FROM_MEMORY = ("conference", "restaurant", "shop")
+
 
 def build_gains(
     *, tables: Sequence[AnyGain] | None, resolver: Resolver, schedules: Schedules
@@ -133,7 +136,8 @@ def _count_by_use(use: str, where: str, resolver: Resolver) -> float:
         density * resolver.scales["floor_area"],
         low=None,
         high=None,
-        source=f"people by floor area, {use}: ASHRAE 62.1-2019, table 6-1",
+        source=f"people by floor area, {use}: ASHRAE 62.1-2019, table 6-1"
+        + (", value from memory" if use in DENSITY_FROM_MEMORY else ""),
     )
 
 

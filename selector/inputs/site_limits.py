@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 from selector.inputs.fields import closest
 from selector.inputs.resolve import PLACEHOLDER, Resolver, checked
@@ -10,7 +11,6 @@ from selector.inputs.schema import (
     CostsTable,
     ExistingUnitsTable,
     HumidityTargetTable,
-    InstallationTable,
     LimitsTable,
 )
 from selector.inputs.schema_faults import key_of
@@ -21,10 +21,11 @@ from selector.inputs.site import (
     Costs,
     HumidityTarget,
     Install,
-    Installation,
     Limits,
 )
+from selector.inputs.site_installation import build_installation
 from selector.inputs.site_schedules import Schedules
+from selector.inputs.site_tariff import build_energy_prices
 
 WITHOUT_AIR_HANDLER: tuple[Arrangement, ...] = ("standalone",)
 
@@ -95,11 +96,21 @@ def _target(
     )
 
 
-def build_costs(*, table: CostsTable, resolver: Resolver, arrangements: Sequence[Arrangement]) -> Costs:
+def build_costs(
+    *,
+    table: CostsTable,
+    resolver: Resolver,
+    arrangements: Sequence[Arrangement],
+    has_air_handler: bool,
+    schedules: Schedules,
+    folder: Path,
+    catalog: str | None,
+) -> Costs:
     """Build prices and economics.
 
-    Args: table; resolver; arrangements, those whose installation has to be known.
-    Returns: costs in the site's currency, energy by J.
+    Args: table; resolver; arrangements, those whose installation has to be known; has_air_handler; schedules, of the
+        other load; folder of the site file; catalog, the catalogue's folder as the site names it.
+    Returns: costs in the site's currency, energy by J, rates real.
     """
     given = table.installation or {}
     for name in given:
@@ -110,36 +121,55 @@ def build_costs(*, table: CostsTable, resolver: Resolver, arrangements: Sequence
     period = resolver.number("costs.study_period", table.study_period)
     if period != round(period):
         resolver.fault("costs.study_period", f"{period:g} year", "whole years")
+    energy = build_energy_prices(table=table, resolver=resolver, schedules=schedules)
+    nominal = resolver.word("costs.discount_rate_kind", table.discount_rate_kind) == "nominal"
+    inflation = 0.0
+    if nominal or table.inflation is not None:
+        inflation = resolver.number("costs.inflation", table.inflation)
+
+    def rate(name: str) -> float:
+        """Real rate; what the file gives is nominal where it says so, a default is real."""
+        value: float | None = getattr(table, name)
+        used = resolver.number(f"costs.{name}", value)
+        return real_rate(nominal=used, inflation=inflation) if nominal and value is not None else used
+
+    work = build_installation(
+        table=table,
+        resolver=resolver,
+        arrangements=arrangements,
+        possible=ARRANGEMENTS if has_air_handler else WITHOUT_AIR_HANDLER,
+        folder=folder,
+        catalog=catalog,
+    )
     return Costs(
         currency=resolver.currency,
-        electricity=resolver.number("costs.electricity", table.electricity),
-        gas=resolver.number("costs.gas", table.gas),
-        discount_rate=resolver.number("costs.discount_rate", table.discount_rate),
+        electricity=energy.electricity,
+        gas=energy.gas,
+        discount_rate=rate("discount_rate"),
         study_period=round(period),
-        electricity_escalation=resolver.number("costs.electricity_escalation", table.electricity_escalation),
-        gas_escalation=resolver.number("costs.gas_escalation", table.gas_escalation),
-        installation={
-            name: _installation(given.get(name) or InstallationTable(), name, resolver)
-            for name in ARRANGEMENTS
-            if name in arrangements or name in given
-        },
+        electricity_escalation=rate("electricity_escalation"),
+        gas_escalation=rate("gas_escalation"),
+        installation=work.installation,
+        tariff=energy.tariff,
+        other_load=energy.other_load,
+        carbon_electricity=energy.carbon_electricity,
+        carbon_gas=energy.carbon_gas,
+        carbon_price=energy.carbon_price,
+        price_book=work.price_book,
+        location_factor=work.location_factor,
+        inflation=inflation,
+        discount_rate_kind="nominal" if nominal else "real",
     )
 
 
-def _installation(table: InstallationTable, arrangement: str, resolver: Resolver) -> Installation:
-    where = f"costs.installation.{arrangement}"
-    shared = "costs.installation"
-    return Installation(
-        fixed=resolver.number(f"{where}.fixed", table.fixed),
-        per_unit=resolver.number(f"{where}.per_unit", table.per_unit),
-        duct_length=resolver.number(f"{where}.duct_length", table.duct_length),
-        duct_velocity=resolver.number(
-            f"{where}.duct_velocity", table.duct_velocity, default=f"{shared}.duct_velocity"
-        ),
-        duct_fittings=resolver.number(
-            f"{where}.duct_fittings", table.duct_fittings, default=f"{shared}.duct_fittings"
-        ),
-    )
+def real_rate(*, nominal: float, inflation: float) -> float:
+    """Turn a rate of growth in each year's own money into one in today's money.
+
+    Args: nominal [1/year], discount rate or escalation; inflation [1/year], general.
+    Returns: real rate [1/year].
+    Source: ASTM E917; NIST Handbook 135: (1 + D) / (1 + I) - 1.
+    """
+    return (1.0 + nominal) / (1.0 + inflation) - 1.0
 
 
 def build_limits(*, table: LimitsTable, resolver: Resolver, has_air_handler: bool) -> Limits:
@@ -170,6 +200,10 @@ def build_limits(*, table: LimitsTable, resolver: Resolver, has_air_handler: boo
         phases=table.phases if resolver.optional("limits.phases", table.phases) is not None else None,
         electrical_current=resolver.optional("limits.electrical_current", table.electrical_current),
         sound=resolver.optional("limits.sound", table.sound),
+        weight=resolver.optional("limits.weight", table.weight),
+        length=resolver.optional("limits.length", table.length),
+        width=resolver.optional("limits.width", table.width),
+        height=resolver.optional("limits.height", table.height),
         work_years=resolver.number("limits.work_years", table.work_years),
     )
 

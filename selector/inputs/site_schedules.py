@@ -6,12 +6,16 @@ from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
+from selector.inputs.calendar import DAYS, day_of_year
 from selector.inputs.defaults import defaults_file
 from selector.inputs.fields import closest
 from selector.inputs.resolve import Resolver
-from selector.inputs.schedules import build_schedule
+from selector.inputs.schedules import A_DAY, build_schedule
 from selector.inputs.site import HOURS, BoolArray, FloatArray
+
+IntArray = npt.NDArray[np.int64]
 
 RESERVED_NAMES = ("always", "occupied")
 
@@ -82,6 +86,20 @@ class Schedules:
         Args: name; where, the key that names it. Returns: shape (8760,).
         """
         return self.get(name, where=where) > 0.0
+
+    def day_kinds(self) -> IntArray:
+        """Tell weekdays, Saturdays, and Sundays with holidays apart; note a fault where a holiday is no day.
+
+        Returns: 0, 1 or 2 for each day of the year, shape (365,).
+        """
+        kinds = np.maximum((self._first_weekday + np.arange(DAYS)) % 7 - 4, 0)
+        for text in self._holidays:
+            day = day_of_year(text)
+            if day is None:
+                self._resolver.fault("holidays", repr(text), A_DAY)
+            else:
+                kinds[day] = 2
+        return kinds
 
     def _build(self, table: Mapping[str, Any], key: str) -> FloatArray:
         return build_schedule(

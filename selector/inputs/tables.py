@@ -34,7 +34,27 @@ def read_table(*, text: str, file: str, faults: Faults) -> Table | None:
     for line in written[:start]:
         name, _, value = line.lstrip("# ").partition(":")
         comments.setdefault(" ".join(name.lower().split()), value.strip())
-    fields = [tuple(field.strip() for field in row) for row in csv.reader(written[start:])]
+    for mark, name in ((";", "semicolons"), ("\t", "tabs")):
+        if "," not in written[start] and written[start].count(mark) >= 2:
+            faults.add(
+                file=file,
+                where=f"line {start + 1}",
+                got=f"{name} between the fields",
+                allowed="commas between the fields, and points in numbers",
+            )
+            return None
+    fields: list[tuple[str, ...]] = []
+    try:
+        for row in csv.reader(written[start:], strict=True):
+            fields.append(tuple(field.strip() for field in row))
+    except csv.Error:
+        faults.add(
+            file=file,
+            where=f"line {start + 1 + len(fields)}",
+            got="a quotation mark without its fellow",
+            allowed='fields without quotation marks, or "quoted" as a whole',
+        )
+        return None
     headings = fields[0]
     kept = [
         (start + 1 + i, row) for i, row in enumerate(fields) if i and any(row) and not row[0].startswith("#")
@@ -44,8 +64,9 @@ def read_table(*, text: str, file: str, faults: Faults) -> Table | None:
         faults.add(
             file=file,
             where=lines_text([line for line, _ in uneven]),
-            got=f"{len(uneven[0][1])} fields",
-            allowed=f"{len(headings)} fields, as in the headings; no commas within numbers",
+            got=f"{len(uneven[0][1])} field{'s' if len(uneven[0][1]) > 1 else ''}",
+            allowed=f"{len(headings)} field{'s' if len(headings) > 1 else ''}, as in the headings; no commas within "
+            "numbers",
         )
         return None
     if not kept:

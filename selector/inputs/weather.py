@@ -17,6 +17,7 @@ from selector.inputs.calendar import name_of_hour
 from selector.inputs.design_days import design_days
 from selector.inputs.errors import Faults
 from selector.inputs.gaps import LONGEST_FILLED, LONGEST_LINEAR, fill_gaps
+from selector.inputs.reading import read_bytes
 from selector.inputs.site import HOURS, BoolArray, FloatArray, Weather
 from selector.inputs.weather_csv import read_csv_weather
 from selector.inputs.weather_files import read_epw, read_tmy2, read_tmy3
@@ -62,10 +63,8 @@ def read_recorded(*, path: Path, faults: Faults) -> WeatherTable | None:
     Returns: the year as recorded, or None where there are faults.
     """
     file = str(path)
-    try:
-        contents = path.read_bytes()
-    except OSError as error:
-        faults.add(file=file, where="file", got=error.strerror or "unreadable", allowed="a weather file")
+    contents = read_bytes(path=path, allowed="a weather file", faults=faults)
+    if contents is None:
         return None
     text = contents.decode("utf-8-sig", errors="replace")
     lines = [line for line in text.splitlines() if line.strip()][:200]
@@ -80,7 +79,7 @@ def read_recorded(*, path: Path, faults: Faults) -> WeatherTable | None:
         reader = read_tmy3
     elif re.match(r"\s*\d{5} .{22} .{2}\s+-?\d+ [NS] ", plain[0]):
         reader = read_tmy2
-    elif re.search(r"(^|,)\s*\"?time\b", plain[0], re.IGNORECASE) or "[" in plain[0]:
+    elif re.search(r"(^|[,;\t])\s*\"?time\b", plain[0], re.IGNORECASE) or "[" in plain[0]:
         return read_csv_weather(text=text, file=file, faults=faults)
     else:
         faults.add(file=file, where="contents", got=f"first line {plain[0][:60]!r}", allowed=_FORMS)

@@ -1,8 +1,8 @@
 """What a joule costs in each hour, and what a yearly cost is worth over the study.
 
-The year's simulation multiplies its hourly energy with these prices; every hour has a price of its own, so
-prices that change by time of day or season need no change there. A charge on the month's peak is not of this
-kind and does not belong here.
+The year's simulation multiplies its hourly energy with these prices; every hour has a price of its own. Under a
+tariff they are a lower bound of what a joule more costs in that hour, since blocks, demand and ratchet depend on other
+hours too; what a whole year then costs is worked out by `tariff`.
 """
 
 from __future__ import annotations
@@ -13,14 +13,30 @@ import numpy as np
 
 from selector.inputs.site import HOURS, Costs, FloatArray, Site
 from selector.money.factors import escalating_present_value, uniform_present_value
+from selector.money.tariff import DesignBill, design_bill
+from selector.money.tariff_bounds import certain_prices
+
+SECONDS = 3600.0  # of an hour
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class EnergyPrices:
-    """Today's price of energy in every hour."""
+    """Today's price of energy in every hour, or under a tariff the least that it can be."""
 
     electricity: FloatArray  # (8760,) currency/J
     gas: FloatArray  # (8760,) currency/J
+
+
+@dataclass(frozen=True, slots=True)
+class YearCost:
+    """A year's energy, in money, carbon and peak."""
+
+    electricity: float  # currency a year
+    gas: float  # currency a year
+    bill: DesignBill | None  # None where both fuels have one flat price
+    carbon_electricity: float  # kg of carbon dioxide a year
+    carbon_gas: float  # kg a year
+    peak: float  # W, highest hour of the whole building
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,20 +49,44 @@ class PresentValueFactors:
 
 
 def prices(*, site: Site) -> EnergyPrices:
-    """Prices of electricity and gas in every hour of the year.
+    """Prices of electricity and gas in every hour of the year, a price of carbon included.
 
     Args: site, with its costs.
-    Returns: `EnergyPrices`, arrays of shape (8760,) [currency/J].
+    Returns: `EnergyPrices`, arrays of shape (8760,) [currency/J]; under a tariff the least that a joule more costs.
     Raises: ValueError where a price is negative: an hour that earns money would break the rule that costs so
         far are a lower bound of the year's.
     """
-    for name, price in (("electricity", site.costs.electricity), ("gas", site.costs.gas)):
+    costs = site.costs
+    if costs.tariff is not None:
+        electricity, gas = certain_prices(costs=costs)
+        return EnergyPrices(electricity=electricity, gas=gas)
+    for name, price in (("electricity", costs.electricity), ("gas", costs.gas)):
         if not price >= 0.0:
             raise ValueError(
-                f"{site.file}: costs.{name}: got {price:g} {site.costs.currency}/J; allowed: 0 or more"
+                f"{site.file}: costs.{name}: got {price:g} {costs.currency}/J; allowed: 0 or more"
             )
     return EnergyPrices(
-        electricity=np.full(HOURS, site.costs.electricity), gas=np.full(HOURS, site.costs.gas)
+        electricity=np.full(HOURS, costs.electricity + costs.carbon_electricity * costs.carbon_price),
+        gas=np.full(HOURS, costs.gas + costs.carbon_gas * costs.carbon_price),
+    )
+
+
+def year_cost(*, site: Site, electricity: FloatArray, gas: FloatArray) -> YearCost:
+    """What the energy of a whole year costs.
+
+    Args: site; electricity and gas (8760,) [J] that the design and the system that it works with buy in each hour.
+    Returns: `YearCost`; under a tariff what they add to the bills of the building's other load.
+    """
+    costs = site.costs
+    other = np.zeros(HOURS) if costs.other_load is None else costs.other_load
+    peak = float((electricity / SECONDS + other).max())
+    carbon = costs.carbon_electricity * float(electricity.sum()), costs.carbon_gas * float(gas.sum())
+    if costs.tariff is not None:
+        added = design_bill(costs=costs, electricity=electricity, gas=gas)
+        return YearCost(added.electricity, added.gas, added, *carbon, peak)
+    price = prices(site=site)
+    return YearCost(
+        float((price.electricity * electricity).sum()), float((price.gas * gas).sum()), None, *carbon, peak
     )
 
 

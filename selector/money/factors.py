@@ -58,3 +58,12 @@ def net_present_value(*, rate: float, flows: Sequence[float]) -> float:
     Returns: value [currency].
     """
     return sum(single_present_value(rate=rate, year=year) * amount for year, amount in enumerate(flows))
+
+
+def nominal_rate(*, rate: float, inflation: float) -> float:
+    """Turn a real rate into one in each year's own money.
+
+    Args: rate [1/year], real; inflation [1/year], general.
+    Returns: nominal rate [1/year], (1 + d) (1 + I) - 1.
+    """
+    return (1.0 + rate) * (1.0 + inflation) - 1.0

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from selector.inputs.site import Costs, Site, Unit
 from selector.money.energy_prices import present_value_factors
 from selector.money.factors import capital_recovery, single_present_value
+from selector.money.installation import owner_price
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,7 @@ def per_unit_present_value(*, site: Site, unit: Unit) -> float:
     again = sum(single_present_value(rate=costs.discount_rate, year=year) for year in years)
     end = left * single_present_value(rate=costs.discount_rate, year=costs.study_period)
     upkeep = unit.maintenance * present_value_factors(costs=costs).maintenance
-    return upkeep + unit.price * (again - end)
+    return upkeep + owner_price(costs=costs, unit=unit) * (again - end)
 
 
 def life_cycle_of_amounts(
@@ -148,8 +149,9 @@ def life_cycle_cost(
     residual = 0.0
     for unit, count in units:
         years, left = replacements(service_life=unit.service_life, study_period=costs.study_period)
-        bought_again.extend((year, count * unit.price) for year in years)
-        residual += count * unit.price * left
+        price = owner_price(costs=costs, unit=unit)
+        bought_again.extend((year, count * price) for year in years)
+        residual += count * price * left
     return life_cycle_of_amounts(
         first=first,
         electricity=electricity,
@@ -159,3 +161,30 @@ def life_cycle_cost(
         residual=residual,
         costs=costs,
     )
+
+
+def in_nominal_money(*, cycle: LifeCycle, inflation: float) -> tuple[YearOfCosts, ...]:
+    """The years of a life-cycle cost in each year's own money, discounted at the nominal rate.
+
+    Args: cycle, in today's money; inflation [1/year], general.
+    Returns: the years; amounts rise by inflation as the discount factors fall by it, so that present values stay.
+    Source: ASTM E917; NIST Handbook 135: D = (1 + d) (1 + I) - 1.
+    """
+    rows = []
+    for row in cycle.years:
+        growth = (1.0 + inflation) ** row.year
+        rows.append(
+            YearOfCosts(
+                row.year,
+                row.first * growth,
+                row.electricity * growth,
+                row.gas * growth,
+                row.maintenance * growth,
+                row.replacement * growth,
+                row.residual * growth,
+                row.total * growth,
+                row.discount_factor / growth,
+                row.present_value,
+            )
+        )
+    return tuple(rows)

@@ -75,6 +75,40 @@ def friction_per_metre(*, airflow: float, diameter: float, density: float = STAN
     return float(factor) / diameter * velocity_pressure(velocity=velocity, density=density)
 
 
+def diameter_at_friction(*, airflow: float, friction: float, density: float = STANDARD_DENSITY) -> float:
+    """Diameter of the round duct that carries an airflow at a friction rate.
+
+    Args: airflow [m³/s], above 0; friction [Pa/m]; density [kg/m³].
+    Returns: diameter [m].
+    Raises: ValueError where airflow or friction are not positive.
+    Source: equal-friction method, ASHRAE Handbook Fundamentals, duct design; friction as `friction_per_metre`.
+    """
+    if airflow <= 0.0 or friction <= 0.0:
+        raise ValueError(f"duct of {airflow:g} m³/s at {friction:g} Pa/m; both have to be above 0")
+    from scipy.optimize import brentq
+
+    def excess(log_diameter: float) -> float:
+        diameter = math.exp(log_diameter)
+        return math.log(friction_per_metre(airflow=airflow, diameter=diameter, density=density) / friction)
+
+    # friction falls with about the fifth power of the diameter: wide bounds cost a few steps
+    around = math.log(airflow) * 0.4
+    return math.exp(float(brentq(excess, around - 4.0, around + 4.0, xtol=1e-12)))
+
+
+def design_diameter(*, airflow: float, velocity: float, friction: float | None) -> float:
+    """Diameter of a round duct by a design velocity, or by a friction rate where one is given.
+
+    Args: airflow [m³/s]; velocity [m/s]; friction [Pa/m], None: by velocity.
+    Returns: diameter [m], 0 without airflow.
+    """
+    if airflow == 0.0:
+        return 0.0
+    if friction is None:
+        return diameter_for(airflow=airflow, velocity=velocity)
+    return diameter_at_friction(airflow=airflow, friction=friction)
+
+
 def duct_pressure_drop(
     *,
     airflow: float,

@@ -7,6 +7,7 @@ the static pressure between its taps.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, get_type_hints
@@ -27,7 +28,7 @@ from selector.inputs.site import (
 from selector.physics.air_handler import Now, Plant
 from selector.physics.arrangements import COIL_BYPASS, Group, IntArray, needs_fan
 from selector.physics.coil import rate_coil
-from selector.physics.ducts import duct_pressure_drop
+from selector.physics.ducts import diameter_at_friction, duct_pressure_drop
 from selector.physics.fit import FittedUnit, fit_catalog, specific_removal
 from selector.physics.gains import HourlyGains, hourly_gains, wet_table
 from selector.physics.moist_air import (
@@ -205,10 +206,14 @@ def connect(*, site: Site, unit: Unit, arrangement: int) -> Connection:
     Source: static at the discharge tap less static at the intake tap plus the unit's own duct, as `duct_pressure_drop`.
     """
     terms: Installation = site.costs.installation[ARRANGEMENTS[arrangement]]
+    velocity = terms.duct_velocity
+    if terms.duct_friction is not None and unit.airflow > 0.0:
+        diameter = diameter_at_friction(airflow=unit.airflow, friction=terms.duct_friction)
+        velocity = unit.airflow / (0.25 * math.pi * diameter**2)
     duct = duct_pressure_drop(
         airflow=unit.airflow,
         length=terms.duct_length,
-        velocity=terms.duct_velocity,
+        velocity=velocity,
         fittings=terms.duct_fittings,
     )
     static = external_static(site, arrangement) + duct.pressure

@@ -11,8 +11,9 @@ from selector.inputs.errors import Faults
 from selector.inputs.fields import closest
 from selector.inputs.new_site import QUESTIONS, Answers, Question, check_answer, render_site
 from selector.inputs.quantities import QuantityError
+from selector.inputs.reading import is_there
 from selector.inputs.units import CURRENCIES
-from selector.report.files import write_files
+from selector.report.files import can_be_a_name, write_files
 from selector.report.text import clean, command
 
 NONE = "none"
@@ -55,7 +56,7 @@ def write_new_site(*, file: Path, given: Mapping[str, str | None], display_units
     write_files(contents={str(file): text})
     print(f"Written: {clean(str(file))}")
     for key in ("weather_file", "catalog"):
-        if not (file.parent / str(answers[key])).exists():
+        if not is_there(file.parent / str(answers[key])):
             print(f"Not there yet: {clean(str(file.parent / str(answers[key])))}")
     print(f"Next: {command('check', str(file))}")
 
@@ -63,7 +64,11 @@ def write_new_site(*, file: Path, given: Mapping[str, str | None], display_units
 def _check_given(file: Path, given: Mapping[str, str | None], display_units: str, currency: str) -> None:
     """Refuse an older file and every wrong option, all at once."""
     faults = Faults()
-    if file.exists():
+    if not can_be_a_name(str(file)):
+        faults.add(
+            file=str(file)[:60], where="file", got="a name that no file can have", allowed="another name"
+        )
+    elif is_there(file):
         faults.add(file=str(file), where="file", got="a file that is there", allowed="a new name")
     elif not file.resolve().parent.is_dir():
         faults.add(file=str(file), where="file", got="a folder that is not there", allowed="a folder that is")

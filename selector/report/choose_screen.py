@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from selector.decide.evaluate import Evaluation
 from selector.decide.results import ArrangementResult, Choice, LimitMove, Proof
 from selector.inputs.install_text import text_of
+from selector.inputs.site import Arrangement
 from selector.physics.design_day import DesignDayResult
 from selector.physics.fit import FittedUnit
 from selector.report.cautions import short_cautions
@@ -29,7 +30,6 @@ from selector.report.lines import (
 )
 from selector.report.terminal import Line, Screen, plain_lines
 from selector.report.text import (
-    PLACES,
     WIDTH,
     Show,
     clean,
@@ -42,6 +42,15 @@ from selector.report.text import (
 
 HEIGHT = 24
 NOT_REACHED = "not reached"  # the proof's name for designs that the limit of work left out
+
+# where an arrangement's units stand, in few words; `text.PLACES` has more
+WHERE: dict[Arrangement, str] = {
+    "return-side": "return duct, before outdoor air",
+    "supply-side": "supply duct, after the coil",
+    "coil-bypass": "return to supply duct, around the coil",
+    "standalone": "in the space itself",
+    "outdoor-air": "ventilation air, before it mixes",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +120,7 @@ def _answer(
     if choice.best is None:
         word = "NOT POSSIBLE" if choice.proof.status == "not possible" else "NONE FOUND"
         blocks.append(_Block(_wrap("Answer", f"{word}: {choice.proof.reason}", 1), style=True))
-        blocks.append(_Block(_wrap("Nearest", _nearest(choice), 2)))
+        blocks += _placed("Nearest", choice.closest, _nearest(choice))
         for place, one in enumerate(shown.broken):
             if not one.limit.startswith("humidity"):
                 blocks.append(_Block(_wrap("Broken", broken_text(one, show), 1), drop=place * 10))
@@ -120,10 +129,7 @@ def _answer(
             _Block(_wrap("Install", "NOTHING: the existing system keeps every limit", 1), style=True)
         )
     else:
-        blocks.append(_Block(_wrap("Install", design_text(shown.install), 2), style=True))
-        places = dict.fromkeys(part.arrangement for part in shown.install)
-        where = "; ".join(PLACES[name] for name in places)
-        blocks.append(_Block(_wrap("Where", where, 1), drop=60))
+        blocks += _placed("Install", shown, design_text(shown.install))
     for text in derived_texts(shown.install, fitted)[:2]:
         blocks.append(_Block(_wrap("Derived", text, 1)))
     for result in shown.limits[:2]:
@@ -151,6 +157,17 @@ def _answer(
     if shown.install:
         blocks.append(_Block(_wrap("Units", running_text(shown, show), 1), drop=0 if choice.best else 5))
     return blocks
+
+
+def _placed(label: str, shown: Evaluation | None, text: str) -> list[_Block]:
+    """A design and where it stands: in one line where both fit, else the place has a line of its own."""
+    bold = label == "Install"
+    names = dict.fromkeys(part.arrangement for part in shown.install) if shown is not None else {}
+    where = "; ".join(WHERE[name] for name in names)
+    lines = _wrap(label, f"{text} ({where})" if where else text, 2)
+    if len(lines) == 1 or not where:
+        return [_Block(lines, style=bold)]
+    return [_Block(_wrap(label, text, 2), style=bold), _Block(_wrap("Where", where, 1), drop=60)]
 
 
 def _nearest(choice: Choice) -> str:
@@ -196,7 +213,7 @@ def _move(move: LimitMove, show: Show) -> str:
     now = limit_value(move.now, move.unit, show)
     status = "proved" if move.status == "proved" else "best tried"
     if move.needed is None:
-        return f"{name}: now {now}; moving it alone does not help"
+        return f"{name}: now {now}; alone it does not help"
     return f"{name}: {limit_value(move.needed, move.unit, show)} instead of {now} ({status})"
 
 
@@ -250,9 +267,24 @@ def proof_text(proof: Proof, currency: str) -> str:
     )
 
 
+def proof_line(proof: Proof, currency: str) -> str:
+    """The proof as the first screen shows it: shorter where it is complete, since nothing is left open then.
+
+    Args: proof; currency. Returns: text.
+    """
+    if proof.status == "best-found":
+        return proof_text(proof, currency)
+    years = proof.year_equivalents
+    word = "optimal" if proof.status == "optimal" else "proved"
+    return (
+        f"{word}: {proof.designs_simulated:,} of {proof.designs_possible:,} designs simulated, "
+        f"{years:,.{0 if years >= 100.0 else 1}f} year-equivalents"
+    )
+
+
 def _end(choice: Choice, shown: Evaluation) -> list[_Block]:
     site = choice.site
-    blocks = [_Block(_wrap("Proof", proof_text(choice.proof, site.costs.currency), 2))]
+    blocks = [_Block(_wrap("Proof", proof_line(choice.proof, site.costs.currency), 2))]
     if choice.proof.status == "best-found":
         blocks.append(_Block(_wrap("", choice.proof.reason, 1)))
     blocks.append(_Block(_wrap("Defaults", rests_on(site), 1)))

@@ -9,6 +9,7 @@ from pathlib import Path
 from selector.inputs.errors import Faults, InputFaults
 
 STANDARD_OUTPUT = "-"
+ENDINGS = {"--workbook": ".xlsx"}  # of options whose files are no text, and go by their ending
 
 
 def check_outputs(*, outputs: Mapping[str, str | None], inputs: Sequence[Path] = ()) -> None:
@@ -24,8 +25,20 @@ def check_outputs(*, outputs: Mapping[str, str | None], inputs: Sequence[Path] =
     for option, text in outputs.items():
         if text is None:
             continue
-        place = text if text == STANDARD_OUTPUT else str(Path(text).resolve())
+        ending = ENDINGS.get(option, "")
+        if not text.lower().endswith(ending):
+            faults.add(file=option, where=f'"{text}"', got="another name", allowed=f"a file named *{ending}")
+            continue
         where = f'"{text}"'
+        if not can_be_a_name(text):
+            faults.add(
+                file=option,
+                where=f'"{text[:60]}"',
+                got="a name that no file can have",
+                allowed="another name",
+            )
+            continue
+        place = text if text == STANDARD_OUTPUT else str(Path(text).resolve())
         if place in taken:
             faults.add(
                 file=option, where=where, got=f"the same as {taken[place]}", allowed="a place of its own"
@@ -43,25 +56,38 @@ def check_outputs(*, outputs: Mapping[str, str | None], inputs: Sequence[Path] =
     faults.raise_if_any()
 
 
-def write_files(*, contents: Mapping[str, str]) -> None:
+def can_be_a_name(text: str) -> bool:
+    """Say whether the system takes a text as the path of a file, there or not.
+
+    Args: text. Returns: false where it is too long or holds a NUL.
+    """
+    try:
+        Path(text).resolve().exists()
+    except (OSError, ValueError):
+        return False
+    return True
+
+
+def write_files(*, contents: Mapping[str, str | bytes]) -> None:
     """Write files beside their places and move them there once all are whole.
 
-    Args: contents, text by path.
+    Args: contents by path, text or the bytes of a file that is no text.
     Raises: InputFaults where the folder or the disk refuses; then nothing is left behind and older files stand.
     """
     moves: list[tuple[Path, Path]] = []
     current = ""
     try:
-        for name, text in contents.items():
+        for name, content in contents.items():
+            whole = content if isinstance(content, bytes) else content.encode("utf-8")
             current = name
             path = Path(name).resolve()  # a link stays a link
             if path.exists() and not path.is_file():  # a device or a pipe: nothing to move
-                path.write_text(text, encoding="utf-8")
+                path.write_bytes(whole)
                 continue
             part = path.with_name(f".{path.name}.{os.getpid()}.part")
             moves.append((part, path))
-            with part.open("x", encoding="utf-8", newline="") as file:
-                file.write(text)
+            with part.open("xb") as file:
+                file.write(whole)
                 file.flush()
                 os.fsync(file.fileno())
         for part, path in moves:

@@ -8,20 +8,26 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from importlib.metadata import version
+from pathlib import Path
 from typing import Any
 
 from selector.decide.evaluate import Evaluation
+from selector.decide.low_airflow import LOW_AIRFLOW
 from selector.decide.results import ArrangementResult, Choice
 from selector.inputs.calendar import name_of_hour
 from selector.inputs.fingerprint import fingerprint
 from selector.inputs.site import Install, Site
+from selector.money.installation import uses_price_book
 from selector.physics.design_day import DesignDayResult
 from selector.physics.fit import FittedUnit
 from selector.physics.loads import Loads, SourceTotals
 from selector.physics.rating import Rating, State
+from selector.report.bill_report import bill_json
+from selector.report.bill_text import quantities_json
 from selector.report.cautions import cautions
-from selector.report.lines import standing_defaults
+from selector.report.lines import low_airflow_texts, standing_defaults
 
 PACKAGE = "dehumidifier-selector"
 
@@ -72,10 +78,14 @@ def evaluation_json(
             "life_cycle": costs.life_cycle,
             "units": costs.lines.units,
             "installation": costs.lines.installation,
+            "bill_of_quantities": quantities_json(costs.quantities),
             "electricity": costs.electricity,
             "gas": costs.gas,
             "maintenance": costs.maintenance,
             "present_value_energy": costs.present_value_energy,
+            "peak_kw": costs.peak / 1000.0,
+            "carbon_kg": {"electricity": costs.carbon_electricity, "gas": costs.carbon_gas},
+            "bill": bill_json(costs.bill),
             "lines": [
                 {
                     "kind": line.kind,
@@ -134,6 +144,8 @@ def evaluation_json(
             "sound": evaluation.sound,
             "weight": evaluation.weight,
             "hours_outside_range": evaluation.lost_hours,
+            "low_airflow_below": LOW_AIRFLOW,
+            "low_airflow": [asdict(one) for one in evaluation.low_airflow],
             "hours_coil_below_freezing": evaluation.coil_frost_hours,
             "fan_hours": evaluation.fan_hours_for_units,
         },
@@ -165,10 +177,11 @@ def _day(day: DesignDayResult) -> dict[str, Any]:
     }
 
 
-def about_json(*, site: Site) -> dict[str, Any]:
+def about_json(*, site: Site, shown: Evaluation | None = None) -> dict[str, Any]:
     """What a result rests on: program, inputs, weather, catalogue.
 
-    Args: site. Returns: version, input_sha256, currency, weather, catalog, first_estimate, notes.
+    Args: site; shown, the design that the result is about, if it is about one. Returns: version, input_sha256,
+        currency, weather, catalog, price_book, first_estimate, notes.
     """
     weather, catalog = site.weather, site.catalog
     return {
@@ -186,8 +199,26 @@ def about_json(*, site: Site) -> dict[str, Any]:
             "invented": catalog.invented,
             "warning": "invented prices, not for a bid" if catalog.invented else None,
         },
+        "price_book": price_book_json(site),
         "first_estimate": bool(standing_defaults(site)),
-        "notes": list(site.notes),
+        "notes": [*site.notes, *(low_airflow_texts(shown) if shown is not None else ())],
+    }
+
+
+def price_book_json(site: Site) -> dict[str, Any] | None:
+    """Write which price book installation was priced with.
+
+    Args: site. Returns: name, currency, location factor and whether it is invented; None where none was needed.
+    """
+    book = site.costs.price_book
+    if book is None or not uses_price_book(site=site):
+        return None
+    return {
+        "name": Path(book.file).name,
+        "currency": book.currency,
+        "location_factor": site.costs.location_factor,
+        "invented": book.invented,
+        "warning": "invented prices, not for a bid" if book.invented else None,
     }
 
 
@@ -244,7 +275,7 @@ def simulate_json(
         "existing_system": evaluation_json(existing),
         "derived_units": _derived(fitted, evaluation.install),
         "cautions": _cautions(site, evaluation.install),
-        **about_json(site=site),
+        **about_json(site=site, shown=evaluation),
         "assumptions": assumptions_json(site),
     }
 
@@ -298,7 +329,7 @@ def choose_json(
         ],
         "derived_units": _derived(fitted, answer.install),
         "cautions": _cautions(site, answer.install),
-        **about_json(site=site),
+        **about_json(site=site, shown=answer),
         "assumptions": assumptions_json(site),
     }
 

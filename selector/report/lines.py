@@ -7,17 +7,24 @@ from dataclasses import dataclass
 
 from selector.decide.evaluate import Evaluation, LimitResult
 from selector.decide.limits import BrokenLimit
+from selector.decide.low_airflow import LOW_AIRFLOW
 from selector.inputs.site import Assumption, Install, Site
 from selector.money.first_cost import unit_of
+from selector.money.installation import invented_prices
 from selector.physics.design_day import DesignDayResult
 from selector.physics.fit import FittedUnit
 from selector.report.text import Show, clean, fit, hour_text, plural
 
 LABEL = 12  # columns that a line's label takes
+INCH = 0.0254  # m
 NAME = 24  # columns that the name of a limit may take
 
 # defaults that choose how results are shown or how long is searched, not what they are
 _PRESENTATION = ("display_units", "currency", "limits.work_years")
+_CARBON = (
+    "costs.carbon_electricity",
+    "costs.carbon_gas",
+)  # shown; without a price of carbon no answer rests on them
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -42,10 +49,9 @@ def standing_defaults(site: Site) -> tuple[Assumption, ...]:
     Args: site.
     Returns: defaults and profile values, but for those of presentation.
     """
+    shown = _PRESENTATION if site.costs.carbon_price > 0.0 else (*_PRESENTATION, *_CARBON)
     return tuple(
-        one
-        for one in site.assumptions
-        if one.origin in ("default", "profile") and one.key not in _PRESENTATION
+        one for one in site.assumptions if one.origin in ("default", "profile") and one.key not in shown
     )
 
 
@@ -55,7 +61,7 @@ def title(site: Site, width: int) -> str:
     Args: site; width in columns. Returns: text no wider than that; a long name is cut, the rest never.
     """
     words = "FIRST ESTIMATE" if standing_defaults(site) else "all values given"
-    if site.catalog.invented:
+    if invented_prices(site=site):
         words += "; invented prices, not for a bid"
     return f"{fit(clean(site.name), max(8, width - 2 - len(words)))}: {words}"
 
@@ -180,15 +186,31 @@ def limit_value(value: float, unit: str, show: Show) -> str:
         "A": "current",
         "V": "voltage",
         "dBA": "sound",
+        "kg": "mass",
         "°C": "temperature",
         "degC": "temperature",
         "K": "temperature_difference",
         "fraction": "fraction",
         show.currency: "money",
     }
+    if unit == "m":  # of a unit's size
+        return f"{value / INCH:.1f} in" if show.units == "IP" else f"{value:.2f} m"
     if unit in dimensions:
         return show(value, dimensions[unit])
     return f"{value:,.0f} {unit}".strip()
+
+
+def low_airflow_texts(evaluation: Evaluation) -> tuple[str, ...]:
+    """Mark units that ran on far less air than their rating rows hold for.
+
+    Args: evaluation. Returns: a text for each such model in its arrangement.
+    """
+    return tuple(
+        f"{clean(one.model)} {one.arrangement}: below {100.0 * LOW_AIRFLOW:.0f} % of its rated airflow in "
+        f"{one.hours:,} of {plural(one.running_hours, 'hour')} that it runs, down to {100.0 * one.least:.0f} %; "
+        "no rating row says what it removes then"
+        for one in evaluation.low_airflow
+    )
 
 
 def derived_texts(install: Iterable[Install], fitted: Iterable[FittedUnit]) -> tuple[str, ...]:

@@ -9,6 +9,8 @@ from selector.decide.results import Choice
 from selector.inputs.site import Site
 from selector.physics.design_day import DesignDayResult
 from selector.physics.fit import FittedUnit
+from selector.report.bill_report import bill_texts
+from selector.report.bill_text import bill_screen
 from selector.report.cautions import DEFER, cautions
 from selector.report.choose_screen import answer_of
 from selector.report.lines import (
@@ -21,6 +23,7 @@ from selector.report.lines import (
     existing_text,
     humidity_text,
     labelled,
+    low_airflow_texts,
     rests_on,
     running_text,
     set_back_text,
@@ -55,11 +58,12 @@ def simulate_screen(
     days: Sequence[DesignDayResult],
     fitted: Sequence[FittedUnit],
     warm_allowed: float | None,
+    bill: bool = False,
 ) -> Screen:
     """Write a simulated design.
 
     Args: site; evaluation; existing, the existing system alone; days, the design days of the design; fitted, of the
-        catalogue; warm_allowed [h a year].
+        catalogue; warm_allowed [h a year]; bill, whether the bill of quantities is shown.
     Returns: lines and tables.
     """
     show = show_for(site)
@@ -79,9 +83,12 @@ def simulate_screen(
     screen += [_line("Design day", design_day_text(day, site, show)) for day in days]
     screen += _comfort(evaluation, existing, warm_allowed)
     screen.append(_line("Cost", cost_text(evaluation, site, show)))
+    screen += [_line(label, text) for label, text in bill_texts(evaluation, site, show)]
     screen.append(_line("Units", running_text(evaluation, show)))
     screen.append(_line("Defaults", rests_on(site)))
     screen.append(Line(""))
+    if bill:
+        screen += [*bill_screen(bill=evaluation.costs.quantities, show=show), Line("")]
     screen += _flows(evaluation, existing, show)
     screen += _audit(evaluation)
     screen += _cautions(site, evaluation)
@@ -109,6 +116,7 @@ def _comfort(evaluation: Evaluation, existing: Evaluation, warm_allowed: float |
                 f"{plural(evaluation.lost_hours, 'hour')} a year with air outside the units' range",
             )
         )
+    lines += [_line("Low airflow", text) for text in low_airflow_texts(evaluation)]
     if evaluation.coil_frost_hours:
         lines.append(
             _line(
@@ -183,6 +191,7 @@ def details_screen(
     screen += _first_cost(shown, show)
     screen += [_line("Electricity", text) for text in bought_currents(site, shown.install)]
     screen += [_line("Design day", design_day_text(day, site, show)) for day in days]
+    screen += [_line("Low airflow", text) for text in low_airflow_texts(shown)]
     screen.append(Line(""))
     screen += _flows(shown, choice.existing, show)
     screen.append(_by_arrangement(choice, show))
@@ -226,7 +235,7 @@ def _first_cost(evaluation: Evaluation, show: Show) -> list[Line | Table]:
         return []
     rows = tuple(
         (
-            line.kind if not line.model else line.model,
+            line.model if line.kind == "unit" else ", ".join(filter(None, (line.kind, line.model))),
             line.arrangement,
             f"{line.count}",
             show(line.each, "money"),

@@ -64,6 +64,8 @@ def _wrapped(line: Line, width: int) -> list[str]:
     text = clean(line.text)
     if cell_len(text) <= width:
         return [text]
+    if cell_len(text) > len(text):
+        width //= 2  # letters that take two columns: half as many always fit
     return textwrap.wrap(
         text, width, subsequent_indent=" " * line.indent, break_long_words=True, break_on_hyphens=False
     )

@@ -202,6 +202,7 @@ NARROW: dict[str, tuple[dict[str, Any], str]] = {
     "first cost": ({"first_cost": 3000.0}, "first_cost"),
     "current": ({"electrical_current": 5.0}, "electrical_current"),
     "sound": ({"sound": 40.0}, "sound"),
+    "weight": ({"weight": 30.0}, "weight"),
 }
 
 
@@ -389,8 +390,15 @@ def test_the_optimum_never_rises_when_more_is_possible_or_cheaper(changed: Any) 
 
 @pytest.mark.parametrize(
     "limits",
-    [{"max_units": 1}, {"max_sizes": 1}, {"arrangements": ("return-side",)}, {"sound": 52.0}],
-    ids=["units", "sizes", "arrangement", "sound"],
+    [
+        {"max_units": 1},
+        {"max_sizes": 1},
+        {"arrangements": ("return-side",)},
+        {"sound": 52.0},
+        {"weight": 60.0},
+        {"height": 0.5},
+    ],
+    ids=["units", "sizes", "arrangement", "sound", "weight", "height"],
 )
 def test_the_optimum_never_falls_when_less_is_possible(limits: dict[str, Any]) -> None:
     assert cost(pick(hall(**limits))) >= cost(usual()) * (1.0 - 1e-9)

@@ -13,12 +13,14 @@ import pytest
 
 from selector.inputs.catalog import read_catalog
 from selector.inputs.errors import InputFaults
+from selector.inputs.price_book import read_price_book
 from selector.inputs.site_file import read_site
 from selector.inputs.weather import read_weather
 
 BROKEN = Path(__file__).parent / "broken"
 SITES = sorted(path for path in (BROKEN / "sites").iterdir() if path.suffix == ".toml")
 WEATHER = sorted(path for path in (BROKEN / "weather").iterdir() if path.suffix != ".txt")
+PRICE_BOOKS = sorted(path for path in (BROKEN / "price-books").iterdir() if path.suffix != ".txt")
 CATALOGS = sorted(path for path in (BROKEN / "catalogs").iterdir() if path.is_dir())
 
 
@@ -60,9 +62,19 @@ def test_a_broken_catalogue_is_refused(
     compare(str(caught.value), path.with_suffix(".txt"), renew=renew_golden)
 
 
+@pytest.mark.parametrize("path", PRICE_BOOKS, ids=lambda path: path.stem)
+def test_a_broken_price_book_is_refused(
+    path: Path, monkeypatch: pytest.MonkeyPatch, renew_golden: bool
+) -> None:
+    monkeypatch.chdir(path.parent)
+    with pytest.raises(InputFaults, match=r": got .*; allowed: ") as caught:
+        read_price_book(path=Path(path.name))
+    compare(str(caught.value), path.with_suffix(".txt"), renew=renew_golden)
+
+
 def test_there_are_enough_of_them_and_no_golden_file_without_its_input() -> None:
     assert len(SITES) + len(WEATHER) + len(CATALOGS) >= 60
-    inputs = {path.stem for path in (*SITES, *WEATHER)} | {path.name for path in CATALOGS}
+    inputs = {path.stem for path in (*SITES, *WEATHER, *PRICE_BOOKS)} | {path.name for path in CATALOGS}
     goldens = {path.stem for path in BROKEN.rglob("*.txt")}
     assert goldens == inputs
 

@@ -70,7 +70,7 @@ def test_all_faults_of_a_design_come_at_once() -> None:
         '"0"',
         '"precool"',
         '"roof"',
-        "1 words",
+        "1 word",
         "rotor-60 standalone a second time",
     ]
 
@@ -142,12 +142,14 @@ def test_the_fingerprint_depends_on_what_the_files_hold_and_on_nothing_else(tmp_
     shutil.copytree(DATA, tmp_path / "elsewhere" / "data")
     shutil.copytree(SCENARIOS / "weather", tmp_path / "scenarios" / "weather")
     site_file = tmp_path / "elsewhere" / "data" / "room.toml"
+    shutil.copy(SCENARIOS.parent / "catalogs" / "price-book.csv", site_file.parent)
     moved = read_site(path=site_file)
     assert [path.name for path in input_files(site=moved)] == [
         "room.toml",
         "tidewater.csv",
         "units.csv",
         "ratings.csv",
+        "price-book.csv",
     ]
     before = fingerprint(site=moved)
     assert before == fingerprint(site=room())
@@ -167,4 +169,5 @@ def test_monthly_normals_have_no_weather_file(tmp_path: Path) -> None:
     )
     weather = f'[weather]\nfile = "{SCENARIOS.as_posix()}/weather/tidewater.csv"'
     site = read_site(path=write_room(tmp_path, (weather, normals)))
-    assert [path.name for path in input_files(site=site)] == ["room.toml", "units.csv", "ratings.csv"]
+    names = [path.name for path in input_files(site=site)]
+    assert names == ["room.toml", "units.csv", "ratings.csv", "price-book.csv"]

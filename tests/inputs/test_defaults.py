@@ -38,7 +38,7 @@ def test_every_default_is_complete(profile: str | None, key: str) -> None:
 
 def test_every_key_has_a_default_or_is_said_to_be_absent() -> None:
     absent = defaults_file()["absent"]
-    shared = {"costs.installation.fixed", "costs.installation.per_unit", "costs.installation.duct_length"}
+    shared = {"costs.installation.duct_length", "costs.installation.drain"}
     for name in sorted(shared):
         for arrangement in ARRANGEMENTS:
             key = name.replace("installation.", f"installation.{arrangement}.")
@@ -84,7 +84,7 @@ def test_a_profile_stands_before_the_general_value() -> None:
 def test_a_price_in_another_currency_is_no_default() -> None:
     assert default_of("costs.gas", None, "USD") is not None
     assert default_of("costs.gas", None, "EUR") is None
-    assert default_of("costs.installation.standalone.fixed", None, "EUR") is None
+    assert default_of("costs.installation.standalone.fixed", None, "USD") is None  # by the bill of quantities
     assert default_of("costs.discount_rate", None, "EUR") is not None
 
 

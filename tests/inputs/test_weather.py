@@ -169,7 +169,7 @@ def test_what_is_no_weather_file_is_refused(text: str, message: str, tmp_path: P
 
 
 def test_file_that_is_not_there(tmp_path: Path) -> None:
-    with pytest.raises(InputFaults, match=r"nothing\.csv: file: got No such file or directory"):
+    with pytest.raises(InputFaults, match=r"nothing\.csv: file: got no such file or directory"):
         read_weather(path=tmp_path / "nothing.csv", elevation=None, first_weekday=None)
 
 

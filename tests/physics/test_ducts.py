@@ -11,12 +11,16 @@ from hypothesis import strategies as st
 from selector.physics.ducts import (
     DuctDrop,
     FanPoint,
+    design_diameter,
+    diameter_at_friction,
     diameter_for,
     duct_pressure_drop,
     equivalent_diameter,
     fan_at,
     friction_per_metre,
 )
+from selector.physics.prepare import connect
+from tests.money.price_books import priced_site
 
 AIRFLOW = st.floats(0.01, 10.0)
 
@@ -89,3 +93,32 @@ def test_impossible_duct_is_refused(change, message):
     given_inputs = {"airflow": 0.3, "length": 6.0, "velocity": 5.0, "fittings": 0.5, "density": 1.2}
     with pytest.raises(ValueError, match=message):
         duct_pressure_drop(**(given_inputs | change))
+
+
+@pytest.mark.parametrize("airflow", [0.02, 0.3, 2.5])
+@pytest.mark.parametrize("friction", [0.5, 1.0, 3.0])
+def test_diameter_at_a_friction_rate_and_back(airflow: float, friction: float) -> None:
+    """Found: 1e-11."""
+    diameter = diameter_at_friction(airflow=airflow, friction=friction)
+    assert friction_per_metre(airflow=airflow, diameter=diameter) == pytest.approx(friction, rel=1e-10)
+
+
+def test_design_diameter_goes_by_friction_where_it_is_given() -> None:
+    by_velocity = design_diameter(airflow=0.3, velocity=5.0, friction=None)
+    assert by_velocity == diameter_for(airflow=0.3, velocity=5.0)
+    by_friction = design_diameter(airflow=0.3, velocity=5.0, friction=1.0)
+    assert by_friction == diameter_at_friction(airflow=0.3, friction=1.0) != by_velocity
+    assert design_diameter(airflow=0.0, velocity=5.0, friction=1.0) == 0.0
+
+
+@pytest.mark.parametrize(("airflow", "friction"), [(0.0, 1.0), (0.3, 0.0)])
+def test_friction_rate_without_air_is_refused(airflow: float, friction: float) -> None:
+    with pytest.raises(ValueError, match=r"duct of .* m³/s at .* Pa/m; both have to be above 0"):
+        diameter_at_friction(airflow=airflow, friction=friction)
+
+
+def test_a_friction_rate_is_the_static_on_a_unit() -> None:
+    """6 m at 1.2 Pa/m, fittings as much again: 14.4 Pa. Found: 1e-12."""
+    site = priced_site(duct_friction=1.2, duct_velocity=0.0)
+    found = connect(site=site, unit=site.catalog.units[0], arrangement=0)
+    assert found.static == pytest.approx(14.4, rel=1e-10)

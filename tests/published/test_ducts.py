@@ -46,8 +46,8 @@ def test_friction_factor(reynolds, roughness, factor):
     assert explicit == pytest.approx(found, rel=0.0193)
 
 
-# Air of 1.204 kg/m³ and 1.825e-5 Pa s, roughness 0.09 mm (ASHRAE Handbook Fundamentals, duct design), by Darcy and
-# Colebrook. Found: within 5e-5 Pa/m, the rounding.
+# Air of 1.204 kg/m³ and 1.825e-5 Pa s, roughness 0.09 mm (ASHRAE Handbook Fundamentals, duct design: values from
+# memory), by Darcy and Colebrook. Found: within 5e-5 Pa/m, the rounding.
 @pytest.mark.parametrize(
     ("airflow", "diameter", "pascal"), [(0.5, 0.3, 1.8615), (1.0, 0.4, 1.6346), (0.2, 0.2, 2.5156)]
 )
@@ -96,7 +96,8 @@ def test_equivalent_diameter(width, height, diameter, off):
 
 
 def test_velocity_pressure():
-    # p_v = (V/4005)^2 in. w.g. at standard air, 0.075 lb/ft³. Found: 0.18 % lower; the exact constant is 4008.5.
+    # p_v = (V/4005)^2 in. w.g. at standard air, 0.075 lb/ft³; formula from memory. Found: 0.18 % lower; the exact
+    # constant is 4008.5.
     found = velocity_pressure(velocity=4005.0 * 0.00508, density=1.2014) / INCH_OF_WATER
     assert found == pytest.approx(1.0, rel=0.0018)
     exact = velocity_pressure(velocity=4008.5 * 0.00508, density=1.2014) / INCH_OF_WATER

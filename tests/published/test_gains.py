@@ -62,7 +62,8 @@ def test_pool_in_inch_pound_units():
     [((82.0 - 32.0) / 1.8, (84.0 - 32.0) / 1.8, 0.50, 250.9), (28.0, 30.0, 0.55, 208.4)],
 )
 def test_pool_in_si(water, dry_bulb, humidity, grams_m2_hour):
-    # The same equation, w = 4e-5 A (p_w - p_a) F_a in kg/s, kPa and m². Found: within 0.05 g/(h m²), the rounding.
+    # The same equation, w = 4e-5 A (p_w - p_a) F_a in kg/s, kPa and m², value from memory as above. Found: within
+    # 0.05 g/(h m²), the rounding.
     evaporated = pool_evaporation(
         1.0,
         1.0,
@@ -81,8 +82,9 @@ def test_wet_surface_of_1918():
 
 
 def test_handbook_pool_agrees_with_the_form_of_1918():
-    # The handbook's form is the older one at 10 to 30 ft/min and about 1000 Btu/lb. At 20 ft/min and its own
-    # Y of 1000: 0.1035 against 0.1, 3.6 % apart, and 1.0 % at the Y 1046.9 of water at 82 °F.
+    # The handbook's form (value from memory) is the older one, read in print, at 10 to 30 ft/min and about
+    # 1000 Btu/lb. At 20 ft/min and its own Y of 1000: 0.1035 against 0.1, 3.6 % apart, and 1.0 % at the Y 1046.9 of
+    # water at 82 °F.
     pool = pool_evaporation(1.0, 1.0, 2000.0, 1000.0)
     assert 1000.0 * wet_surface_coefficient(1.0, 0.1016, 2.326e6) == pytest.approx(pool, rel=0.0363)
     assert 1000.0 * wet_surface_coefficient(1.0, 0.1016, 1046.9 * 2326.0) == pytest.approx(pool, rel=0.0102)

@@ -1,8 +1,9 @@
-"""Latent capacity at part load at published sets of constants, and its hard limits.
+"""Latent capacity at part load at three sets of constants, and its hard limits.
 
 H. I. Henderson and K. Rengarajan, ASHRAE Transactions 102(1), 1996, paper 3958. The abstract names the
-parameters; the equations are from memory, and the numbers were computed from them once, by fixed-point
-iteration, to four digits. Found: within 5e-5, the rounding.
+parameters. Equations, constants and curves are values from memory: the numbers were computed from the remembered
+equations once, by fixed-point iteration, to four digits, so they hold the code to the equations, not the equations to
+the paper. Found: within 5e-5, the rounding. The hand-worked cases and hard limits below need no source.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from selector.physics.part_load import (
 
 RUNTIMES = (0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0)
 
-# wetting time s, evaporation ratio, cycles an hour, time constant s
+# wetting time s, evaporation ratio, cycles an hour, time constant s: values from memory
 CURVES = {
     (1000.0, 1.5, 3.0, 45.0): (0.0, 0.0, 0.0, 0.1356, 0.4350, 0.6678, 0.8519, 0.9299, 1.0),
     (720.0, 1.0, 3.0, 60.0): (0.0, 0.0, 0.1204, 0.4012, 0.6120, 0.7736, 0.8998, 0.9527, 1.0),
@@ -28,7 +29,7 @@ CURVES = {
 
 
 @pytest.mark.parametrize("constants", CURVES)
-def test_curve_at_published_constants(constants):
+def test_curve_at_remembered_constants(constants):
     found = [latent_ratio(runtime, *constants) for runtime in RUNTIMES]
     assert found == pytest.approx(CURVES[constants], abs=5e-5)
 

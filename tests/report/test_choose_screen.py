@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
@@ -14,7 +15,7 @@ from selector.physics.prepare import lead_order
 from selector.report.choose_screen import HEIGHT, answer_of, choose_screen, next_command, proof_text
 from selector.report.simulate_screen import details_screen
 from selector.report.terminal import plain_lines
-from tests.report.choices import PROOF, chosen, impossible, kept, nothing
+from tests.report.choices import PROOF, chosen, impossible, kept, nothing, simulated
 from tests.sites import prepared_room, room
 
 
@@ -54,7 +55,7 @@ def long_words(choice: Choice) -> Choice:
     return replace(choice, site=site)
 
 
-CHOICES = {
+CHOICES: dict[str, Callable[[], Choice]] = {
     "chosen": chosen,
     "nothing": nothing,
     "impossible": impossible,
@@ -97,15 +98,54 @@ def test_the_answer_stands_first_with_its_figures() -> None:
     choice = chosen()
     lines = lines_of(choice)
     assert choice.best is not None
-    assert lines[1] == "Install     2 precool-120 + 1 compressor-60 standalone"
-    assert f"{choice.best.hours_above:,} h/year above 60.0 % RH (40 allowed)" in lines[3]
+    assert lines[1] == "Install     2 precool-120 + 1 compressor-60 standalone (in the space itself)"
+    assert f"{choice.best.hours_above:,} h/year above 60.0 % RH (40 allowed)" in lines[2]
     text = "\n".join(lines)
     # 2.5e-4 kg/s = 0.9 kg/h = 1.98 lb/h
     assert "holds with 1.98 lb/h more moisture all year (17 % of the mean load)" in text
     assert "Unit out    precool-120 out: 388 h/year above, worst 68.1 % RH: NOT held" in text
-    assert "optimal; 21,421 designs: 1,234 simulated, 20,187 excluded by rules" in text
+    assert "Proof       optimal: 1,234 of 21,421 designs simulated, 123 year-equivalents" in text
     assert "+123,456  more maintenance" in text
     assert "outdoor-air 1 precool-120 + 2 rotor-60" in text
+
+
+def school_like(choice: Choice) -> Choice:
+    """Two limits with names, each of whose lines takes two: the most that a demo site needs."""
+    result = kept(choice.existing).limits[0]
+    limits = (
+        replace(result, name="classes", kind="dew-point", limit=15.56, worst=18.2),
+        replace(result, name="mould, all year"),
+    )
+    best = None if choice.best is None else replace(choice.best, limits=limits)
+    closest = None if choice.closest is None else replace(choice.closest, limits=limits)
+    return replace(choice, best=best, closest=closest, existing=replace(choice.existing, limits=limits))
+
+
+@pytest.mark.parametrize("made", [chosen, nothing, lambda: school_like(chosen())])
+def test_nothing_gives_way_where_a_site_has_two_limits(made: Callable[[], Choice]) -> None:
+    choice = made()
+    lines = lines_of(choice)
+    assert len(lines) <= HEIGHT
+    assert choice.best is not None
+    labels = [line[:11].strip() for line in lines]
+    for label in ("Install", "Humidity", "Design day", "Too warm", "Margin", "Cost", "Proof", "Defaults"):
+        assert label in labels, label
+    assert labels.count("Humidity") == len(choice.best.limits)
+    assert any("extra life-cycle cost [USD]" in line for line in lines)
+    others = {one.arrangement for one in choice.by_arrangement if one.reason != "chosen"}
+    assert others <= {line[2:14].strip() for line in lines}
+    if choice.best.install:
+        assert "(in the space itself)" in lines[1]
+        assert {"Existing", "Unit out", "Units"} <= set(labels)
+
+
+def test_the_place_has_a_line_of_its_own_where_the_design_is_long() -> None:
+    parts = ("2 precool-120 standalone", "1 compressor-60 standalone", "1 rotor-60 standalone")
+    best = kept(simulated(*parts))
+    lines = lines_of(replace(chosen(), best=best))
+    assert lines[1].startswith("Install     ")
+    assert lines[1].endswith(" standalone")
+    assert lines[2] == "Where       in the space itself"
 
 
 def test_nothing_is_an_answer() -> None:
@@ -120,12 +160,13 @@ def test_nothing_is_an_answer() -> None:
 def test_not_possible_names_the_nearest_and_what_would_help() -> None:
     text = "\n".join(lines_of(impossible()))
     assert "Answer      NOT POSSIBLE: no design keeps every limit" in text
-    assert "Nearest     3 precool-120 return-side" in text
+    assert "Nearest     3 precool-120 return-side (return duct, before outdoor air)" in text
+    assert "Proof       proved: 1,234 of 21,421 designs simulated, 123 year-equivalents" in text
     assert "Broken      first cost: 23,100 USD (20,000 allowed)" in text
     # 1.3 and 1.2 m³/s in cfm
     assert "airflow of the units against return air: 2,755 cfm (2,543 allowed)" in text
     assert "Would do    humidity target, hours above: 106 h instead of 40 h (proved)" in text
-    assert "hours too warm: now 50 h; moving it alone does not help" in text
+    assert "hours too warm: now 50 h; alone it does not help" in text
     assert "gap" not in text
     assert "            first cost: 23,100 USD instead of 20,000 USD (best tried)" in text
 
@@ -148,7 +189,10 @@ def test_it_is_a_first_estimate_only_while_a_default_stands() -> None:
 
 
 def test_prices_are_called_invented_only_where_they_are() -> None:
-    site = replace(room(), catalog=replace(room().catalog, invented=False))
+    book = room().costs.price_book
+    assert book is not None
+    costs = replace(room().costs, price_book=replace(book, invented=False))
+    site = replace(room(), catalog=replace(room().catalog, invented=False), costs=costs)
     assert "invented" not in "\n".join(lines_of(replace(chosen(), site=site)))
 
 

@@ -37,6 +37,20 @@ def test_a_folder_is_no_file(tmp_path: Path) -> None:
         check_outputs(outputs={"--json": str(tmp_path), "--hourly": None})
 
 
+def test_a_workbook_is_a_file_with_its_own_ending(tmp_path: Path) -> None:
+    for name in ("-", str(tmp_path / "book.txt")):
+        with pytest.raises(
+            InputFaults, match=r"--workbook: .* got another name; allowed: a file named \*\.xlsx"
+        ):
+            check_outputs(outputs={"--workbook": name})
+    check_outputs(outputs={"--workbook": str(tmp_path / "book.XLSX")})
+
+
+def test_bytes_are_written_as_they_are(tmp_path: Path) -> None:
+    write_files(contents={str(tmp_path / "a"): b"\r\n\xff"})
+    assert (tmp_path / "a").read_bytes() == b"\r\n\xff"
+
+
 def test_files_are_written_and_nothing_is_left_beside_them(tmp_path: Path) -> None:
     write_files(contents={str(tmp_path / "a"): "1\n", str(tmp_path / "b"): "°\n"})
     assert sorted(path.name for path in tmp_path.iterdir()) == ["a", "b"]

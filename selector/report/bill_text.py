@@ -1,0 +1,120 @@
+"""The bill of quantities as a table of the terminal, as JSON and as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+from typing import Any
+
+from selector.inputs.quantities import display_unit, display_value
+from selector.money.quantities import BillLine, BillOfQuantities
+from selector.report.lines import LABEL, labelled
+from selector.report.terminal import Line, Screen, Table
+from selector.report.text import Show, clean
+
+_LENGTH = "m"  # the one unit of a bill that is not the same everywhere
+
+
+def bill_rows(*, bill: BillOfQuantities, show: Show) -> tuple[tuple[str, ...], ...]:
+    """Write the lines of a bill.
+
+    Args: bill; show, the reader's units.
+    Returns: for each line what, arrangement, quantity, unit, rate and amount, as text.
+    """
+    return tuple(_row(line, bill.currency, show) for line in bill.lines)
+
+
+def _row(line: BillLine, currency: str, show: Show) -> tuple[str, ...]:
+    quantity, unit, rate = line.quantity, line.unit, line.rate
+    if unit == _LENGTH:
+        unit = display_unit("length", show.units)
+        quantity = display_value(quantity, "length", show.units)
+        rate = line.amount / quantity
+    shown_rate = f"{100.0 * rate:,.4g} %" if line.section == "markups" else f"{rate:,.2f}"
+    digits = 0 if unit == "each" and quantity == round(quantity) else 2 if unit == currency else 1
+    return (
+        clean(line.what),
+        line.arrangement or "all",
+        f"{quantity:,.{digits}f}",
+        unit,
+        shown_rate,
+        f"{line.amount:,.2f}",
+    )
+
+
+def bill_screen(*, bill: BillOfQuantities, show: Show) -> Screen:
+    """Write a bill with its total and what its prices are worth.
+
+    Args: bill; show, the reader's units.
+    Returns: lines and a table; a single line where nothing is bought.
+    """
+    if not bill.lines:
+        return (Line(labelled("Bill", "nothing is bought"), "", LABEL),)
+    code = bill.currency
+    headings = ("bill of quantities", "arrangement", "quantity", "unit", f"rate [{code}]", f"amount [{code}]")
+    total = ("first cost", "", "", "", "", f"{bill.total:,.2f}")
+    found: list[Line | Table] = [
+        Table(headings, (*bill_rows(bill=bill, show=show), total), frozenset({2, 4, 5})),
+    ]
+    if bill.price_book:
+        factor = "" if bill.location_factor == 1.0 else f", times {bill.location_factor:g} for the place"
+        found.append(Line(labelled("Prices", f"{clean(Path(bill.price_book).name)}{factor}"), "", LABEL))
+    if bill.invented:
+        found.append(Line(labelled("", "invented prices, not for a bid"), "bold", LABEL))
+    return tuple(found)
+
+
+def quantities_json(bill: BillOfQuantities) -> dict[str, Any]:
+    """Write a bill.
+
+    Args: bill. Returns: plain values: lengths in m, labour in h, markups as shares, the site's currency.
+    """
+    return {
+        "currency": bill.currency,
+        "invented": bill.invented,
+        "warning": "invented prices, not for a bid" if bill.invented else None,
+        "price_book": Path(bill.price_book).name or None,
+        "location_factor": bill.location_factor,
+        "units": bill.units,
+        "installation": bill.installation,
+        "total": bill.total,
+        "lines": [
+            {
+                "section": line.section,
+                "what": line.what,
+                "arrangement": line.arrangement,
+                "kind": line.kind,
+                "quantity": line.quantity,
+                "unit": line.unit,
+                "rate": line.rate,
+                "amount": line.amount,
+                "origin": line.origin,
+            }
+            for line in bill.lines
+        ],
+    }
+
+
+def bill_csv(bill: BillOfQuantities) -> str:
+    """Write a bill as CSV, for a spreadsheet or a script.
+
+    Args: bill. Returns: text with units in the headings; lengths in m, labour in h.
+    """
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    code = bill.currency
+    writer.writerow(
+        (
+            "section", "what", "arrangement", "kind", "quantity", "unit", f"rate [{code} by unit]",
+            f"amount [{code}]", "origin",
+        )
+    )  # fmt: skip
+    for line in bill.lines:
+        writer.writerow(
+            (
+                line.section, line.what, line.arrangement or "", line.kind, repr(line.quantity), line.unit,
+                repr(line.rate), repr(line.amount), line.origin,
+            )
+        )  # fmt: skip
+    return out.getvalue()

@@ -1,0 +1,65 @@
+"""The command `choose`: search, and show or write the answer."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from selector.decide.choose import choose
+from selector.decide.results import Choice
+from selector.inputs.site import Site
+from selector.physics.design_day import DesignDayResult
+from selector.physics.prepare import Prepared
+from selector.report.boundary import NOT_POSSIBLE
+from selector.report.choose_screen import answer_of, choose_screen
+from selector.report.json_report import choose_json
+from selector.report.simulate_screen import details_screen
+from selector.report.steps import check_files, design_days, prepare, write_results
+from selector.report.terminal import progress_line, show_screen
+
+
+def show_choice(
+    *,
+    site: Site,
+    solver: str,
+    seconds: float | None,
+    details: bool,
+    json_file: str | None,
+    hourly: str | None,
+    workbook: str | None,
+) -> int:
+    """Choose for a site and show or write the answer.
+
+    Args: site; solver, highs or cbc; seconds [s] after which the search stops, None for no such limit; details, whether
+        what stands behind the first screen is shown; json_file, hourly and workbook, where they go, None for nowhere.
+    Returns: exit status.
+    Raises: InputFaults.
+    """
+    check_files(site, json_file, hourly, workbook=workbook)
+    prepared = prepare(site, work="choose")
+    with progress_line("choosing") as progress:
+        choice = choose(
+            prepared=prepared,
+            solver="cbc" if solver == "cbc" else "highs",
+            seconds=seconds,
+            progress=progress,
+        )
+    shown = answer_of(choice)
+    days = design_days(prepared, shown.install)
+    result = choose_json(choice=choice, answer=shown, days=days, fitted=prepared.fitted)
+    book = None if workbook is None else (workbook, workbook_of(choice=choice, prepared=prepared, days=days))
+    if not write_results(json_file, result, hourly, prepared, shown, book):
+        show_screen(choose_screen(choice=choice, days=days, fitted=prepared.fitted))
+        if details:
+            show_screen(details_screen(choice=choice, days=days, fitted=prepared.fitted))
+    return NOT_POSSIBLE if choice.best is None else 0
+
+
+def workbook_of(*, choice: Choice, prepared: Prepared, days: Sequence[DesignDayResult]) -> bytes:
+    """Make the workbook of a choice.
+
+    Args: choice; prepared, its site; days, design days of the answer. Returns: the file.
+    """
+    from selector.report.workbook import workbook_bytes
+    from selector.report.workbook_content import content_of_choice
+
+    return workbook_bytes(content=content_of_choice(choice=choice, prepared=prepared, days=days))

@@ -1,0 +1,183 @@
+"""A comparison as JSON: each option in the shape of a simulated design, with its rank, reason and what was levelled.
+
+SI and the site's currency, as `json_report` writes everything.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from selector.decide.compare import Comparison, OptionResult
+from selector.decide.levelling import EnteringAir, LevelledRating
+from selector.inputs.calendar import name_of_hour
+from selector.inputs.site import Assumption
+from selector.money.economics import Measures
+from selector.physics.rating import Rating
+from selector.report.cautions import cautions
+from selector.report.json_report import about_json, assumptions_json, evaluation_json
+
+
+def compare_json(*, comparison: Comparison) -> dict[str, Any]:
+    """Write a comparison.
+
+    Args: comparison. Returns: plain values for `to_text`.
+    """
+    site = comparison.site
+    best = comparison.best
+    base = comparison.options[comparison.base]
+    choice = comparison.choice
+    shown = comparison.options[0]
+    return {
+        "site": site.name,
+        "answer": "not possible" if best is None else best.option.name,
+        "options": [_option(one, comparison) for one in comparison.options],
+        "base": {"name": base.option.name, "reason": comparison.base_reason},
+        "rated_at": [_air(air) for air in comparison.air],
+        "choice": None
+        if choice is None
+        else {
+            "status": choice.proof.status,
+            "reason": choice.proof.reason,
+            "designs_possible": choice.proof.designs_possible,
+            "year_equivalents": choice.proof.year_equivalents,
+        },
+        "cautions": [
+            {"topic": one.topic, "text": one.text}
+            for one in cautions(site=shown.option.site, install=shown.evaluation.install)
+        ],
+        **about_json(site=site),
+        "assumptions": [
+            *assumptions_json(site),
+            *(_assumption(one) for alternate in site.alternates for one in alternate.assumptions),
+        ],
+    }
+
+
+def _assumption(one: Assumption) -> dict[str, Any]:
+    return {
+        "key": one.key,
+        "value": one.value,
+        "unit": one.unit,
+        "low": one.low,
+        "high": one.high,
+        "origin": one.origin,
+        "source": one.source,
+    }
+
+
+def _option(one: OptionResult, comparison: Comparison) -> dict[str, Any]:
+    evaluation = one.evaluation
+    chosen = {part.model for part in evaluation.install}
+    margin, out = one.margin, one.one_out
+    return {
+        "name": one.option.name,
+        "by": one.option.by or None,
+        "kind": one.option.kind,
+        "rank": one.rank,
+        "reason": one.reason,
+        **evaluation_json(evaluation, days=one.days, warm_allowed=comparison.warm_allowed),
+        "hours_above_by_month": list(one.months_above),
+        "life_cycle": {
+            "first": one.life_cycle.first,
+            "electricity": one.life_cycle.electricity,
+            "gas": one.life_cycle.gas,
+            "maintenance": one.life_cycle.maintenance,
+            "replacement": one.life_cycle.replacement,
+            "residual": one.life_cycle.residual,
+            "total": one.life_cycle.total,
+            "annualised": one.life_cycle.annualised,
+        },
+        "levelled": {
+            "basis": one.price.basis,
+            "offered": one.price.offered,
+            "added": [{"section": each.section, "amount": each.amount} for each in one.price.added],
+            "total": one.price.total,
+            "ratings": [_rating(each, comparison.air) for each in one.ratings],
+        },
+        "misfits": [
+            {
+                "model": each.model,
+                "limits_broken": [
+                    {"limit": limit.limit, "got": limit.got, "allowed": limit.allowed, "unit": limit.unit}
+                    for limit in each.broken
+                ],
+            }
+            for each in one.misfits
+        ],
+        "margin": None
+        if margin is None
+        else {"extra_moisture": margin.extra_vapour, "share": margin.share, "at_least": margin.at_least},
+        "one_unit_out": None
+        if out is None
+        else {
+            "model": out.model,
+            "hours_above": out.hours_above,
+            "maximum_relative_humidity": out.maximum_relative_humidity,
+            "feasible": out.feasible,
+        },
+        "economics": None if one.measures is None else _measures(one.measures),
+        "derived_units": [
+            {
+                "model": each.unit.model,
+                "rating_rows": len(each.unit.ratings),
+                "low": each.low,
+                "high": each.high,
+            }
+            for each in one.fitted
+            if each.derived and each.unit.model in chosen
+        ],
+    }
+
+
+def _measures(found: Measures) -> dict[str, Any]:
+    return {
+        "net_savings": found.net_savings,
+        "savings": found.savings,
+        "added_investment": found.added_investment,
+        "savings_to_investment": found.savings_to_investment,
+        "adjusted_rate_of_return": found.adjusted_rate_of_return,
+        "nominal_rate_of_return": found.nominal_rate_of_return,
+        "simple_payback_years": found.simple_payback,
+        "discounted_payback_years": found.discounted_payback,
+    }
+
+
+def _air(air: EnteringAir) -> dict[str, Any]:
+    return {
+        "name": air.name,
+        "dry_bulb": air.dry_bulb,
+        "relative_humidity": air.relative_humidity,
+        "pressure": air.pressure,
+        "outdoor_dry_bulb": air.outdoor_dry_bulb,
+        "outdoor_relative_humidity": air.outdoor_relative_humidity,
+        "percent": air.percent,
+        "hour": None if air.hour is None else name_of_hour(air.hour),
+    }
+
+
+def _rating(one: LevelledRating, states: tuple[EnteringAir, ...]) -> dict[str, Any]:
+    return {
+        "model": one.model,
+        "count": one.count,
+        "own_rating": one.own,
+        "as_rated": {
+            "dry_bulb": one.offered.dry_bulb,
+            "relative_humidity": one.offered.relative_humidity,
+            "removal": one.offered.removal,
+            "power": one.offered.power,
+            "gas": one.offered.gas,
+        },
+        "levelled": [{"at": air.name, **_on(rating)} for air, rating in zip(states, one.at, strict=True)],
+    }
+
+
+def _on(rating: Rating) -> dict[str, Any]:
+    return {
+        "runs": rating.runs,
+        "removal": rating.removal,
+        "removal_low": rating.removal_low,
+        "removal_high": rating.removal_high,
+        "power": rating.power,
+        "gas": rating.gas,
+        "specific_removal_kg_per_kwh": rating.specific_removal * 3.6e6,
+    }

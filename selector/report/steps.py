@@ -1,0 +1,174 @@
+"""Steps that several commands share: read, prepare, follow through the design days, write.
+
+Everything heavy is imported inside, so that the command line answers at once.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from selector.decide.evaluate import Evaluation
+    from selector.inputs.site import Install, Site
+    from selector.physics.design_day import DesignDayResult
+    from selector.physics.prepare import Prepared
+
+
+def refuse(*, options: dict[str, str | None]) -> None:
+    """Refuse options that a later version will have, by name.
+
+    Args: options, value by name, None where it is absent. Raises: InputFaults.
+    """
+    from selector.inputs.errors import Faults
+
+    faults = Faults()
+    for option, value in options.items():
+        if value is not None:
+            faults.add(file=option, where="option", got=f'"{value}"', allowed="nothing: not in this version")
+    faults.raise_if_any()
+
+
+def read(path: Path, *, no_defaults: bool = False) -> Site:
+    """Read a site file.
+
+    Args: path; no_defaults, refuse values that the file leaves out. Returns: `Site`. Raises: InputFaults.
+    """
+    from selector.inputs.site_file import read_site
+
+    return read_site(path=path, no_defaults=no_defaults)
+
+
+def say_compiling(work: str) -> None:
+    """Say so where a command has to compile first.
+
+    Args: work, the command's name.
+    """
+    from selector.physics.compiled import is_compiled
+    from selector.report.terminal import say
+
+    if not is_compiled(work=work):
+        say("compiling, once (about half a minute)")
+
+
+def prepare(site: Site, *, work: str) -> Prepared:
+    """Prepare a site for a command.
+
+    Args: site; work, the command's name. Returns: `Prepared`. Raises: InputFaults.
+    """
+    from selector.inputs.errors import Faults
+
+    say_compiling(work)
+    from selector.decide.evaluate import prepare_site
+    from selector.physics.coil import ImpossibleRatingError
+
+    try:
+        return prepare_site(site=site)
+    except ImpossibleRatingError as error:
+        faults = Faults()
+        faults.add(
+            file=site.file,
+            where="air_handler.cooling_coil",
+            got=str(error),
+            allowed="capacity, airflow and sensible heat ratio (or bypass factor) that belong together",
+        )
+        faults.raise_if_any()
+        raise
+
+
+def design_days(prepared: Prepared, install: tuple[Install, ...]) -> tuple[DesignDayResult, ...]:
+    """Follow a design and the units that are there already through each design day.
+
+    Args: prepared; install, the new units. Returns: a result for each design day of the weather.
+    """
+    from selector.physics.design_day import simulate_design_day
+    from selector.physics.prepare import lead_order
+
+    every = lead_order(prepared=prepared, install=(*install, *prepared.site.existing_units))
+    return tuple(
+        simulate_design_day(prepared=prepared, install=every, day=day)
+        for day in prepared.site.weather.design_days
+    )
+
+
+def check_files(site: Site, json_file: str | None, hourly: str | None = None, **others: str | None) -> None:
+    """Check where results are to go, before any work is done.
+
+    Args: site, whose files are not overwritten; json_file and hourly, values of their options; others, by option.
+    Raises: InputFaults.
+    """
+    from selector.inputs.fingerprint import input_files
+    from selector.report.files import check_outputs
+
+    outputs = {
+        "--json": json_file,
+        "--hourly": hourly,
+        **{f"--{name}": text for name, text in others.items()},
+    }
+    check_outputs(outputs=outputs, inputs=input_files(site=site))
+
+
+def write(texts: dict[str | None, str], workbook: tuple[str, bytes] | None = None) -> bool:
+    """Write files, then what is for standard output.
+
+    Args: texts, by file; None where an option is absent; workbook, its file and content.
+    Returns: whether standard output is taken.
+    """
+    from selector.report.files import STANDARD_OUTPUT, write_files
+
+    contents: dict[str, str | bytes] = {
+        name: text for name, text in texts.items() if name is not None and name != STANDARD_OUTPUT
+    }
+    if workbook is not None:
+        contents[workbook[0]] = workbook[1]
+    write_files(contents=contents)
+    if STANDARD_OUTPUT in texts:
+        sys.stdout.write(texts[STANDARD_OUTPUT])
+    return STANDARD_OUTPUT in texts
+
+
+def write_results(
+    json_file: str | None,
+    result: dict[str, Any],
+    hourly: str | None,
+    prepared: Prepared,
+    shown: Evaluation,
+    workbook: tuple[str, bytes] | None = None,
+) -> bool:
+    """Write JSON, hourly CSV and workbook where they are asked for.
+
+    Args: json_file and hourly, values of their options; result, of plain values; prepared; shown, the design; workbook,
+        its file and content.
+    Returns: whether standard output is taken.
+    """
+    from selector.report.hourly_csv import hourly_csv
+    from selector.report.json_report import to_text
+
+    texts: dict[str | None, str] = {}
+    if json_file is not None:
+        texts[json_file] = to_text(result)
+    if hourly is not None:
+        texts[hourly] = hourly_csv(prepared=prepared, year=shown.year)
+    return write(texts, workbook)
+
+
+def workbook_of_design(
+    file: str | None, *, prepared: Prepared, result: Mapping[str, Any]
+) -> tuple[str, bytes] | None:
+    """Make the workbook of one simulated design.
+
+    Args: file, where it goes, None where it is not asked for; prepared; result, what the screen of a simulated design
+        is made from.
+    Returns: file and content, None where it is not asked for.
+    """
+    if file is None:
+        return None
+    from selector.report.workbook import workbook_bytes
+    from selector.report.workbook_content import content_of_design
+
+    content = content_of_design(
+        prepared=prepared, shown=result["evaluation"], existing=result["existing"], days=result["days"]
+    )
+    return file, workbook_bytes(content=content)

@@ -1,0 +1,140 @@
+"""The workbook's record of every value that the run used, with its origin, in the reader's units.
+
+Units: as the unit column says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from selector.inputs.quantities import display_unit, display_value
+from selector.inputs.site import Assumption, Site
+from selector.inputs.units import SI_SYMBOLS
+from selector.report.lines import standing_defaults
+from selector.report.workbook_cells import (
+    ONE,
+    PRICE,
+    SHARE,
+    SIGNIFICANT,
+    THREE,
+    TWO,
+    WHOLE,
+    YEAR,
+    Column,
+    Page,
+)
+from selector.report.workbook_content import Content
+from selector.report.workbook_rates import JOULES_PER_KWH, KILOGRAMS_PER_TON, Rates
+
+NAME = "Assumptions"
+WIDTHS = (35, 13, 11, 11, 14, 9, 31, 34)
+
+# keys of shares that people know in per cent
+_SHARES = (
+    "discount_rate",
+    "escalation",
+    "inflation",
+    "relative_humidity",
+    "humidity_target.band",
+    "fraction",
+)
+_BY_SYMBOL = {
+    symbol: name
+    for name, symbol in reversed(SI_SYMBOLS.items())
+    if symbol and name not in ("power", "cooling_capacity", "volume", "moisture", "angle")
+}
+
+# values that stand among the rates: the record shows what stands there
+_LIVE = {
+    "costs.discount_rate": ("Discount_rate", SHARE),
+    "costs.inflation": ("Inflation", SHARE),
+    "costs.study_period": ("Study_period", YEAR),
+    "costs.electricity_escalation": ("Electricity_escalation", SHARE),
+    "costs.gas_escalation": ("Gas_escalation", SHARE),
+    "costs.electricity": ("Electricity_price", PRICE),
+    "costs.gas": ("Gas_price", PRICE),
+    "costs.carbon_price": ("Carbon_price", TWO),
+    "costs.carbon_electricity": ("Carbon_electricity", PRICE),
+    "costs.carbon_gas": ("Carbon_gas", PRICE),
+}
+
+
+def write_record(*, page: Page, content: Content, rates: Rates) -> None:
+    """Write every value that the run used, below the rates.
+
+    Args: page, after `write_rates` and whatever else stands at its head; content; rates.
+    """
+    site = content.site
+    page.page_breaks((page.row,))
+    page.part("Every value of the run")
+    page.line(
+        f"{len(standing_defaults(site))} of {len(site.assumptions)} values are defaults: a first estimate as long "
+        "as one of them stands."
+        if standing_defaults(site)
+        else "All values were given.",
+    )
+    page.repeat(page.row, page.row)
+    page.headings(
+        (
+            Column("Key of the site file"),
+            Column("Value [see unit]", SIGNIFICANT),
+            Column("Low [same unit]", SIGNIFICANT),
+            Column("High [same unit]", SIGNIFICANT),
+            Column("Unit"),
+            Column("Origin"),
+            Column("Source"),
+            Column("How to find yours"),
+        )
+    )
+    live = {key: (rates.named[name], form) for key, (name, form) in _LIVE.items() if name in rates.named}
+    for one in site.assumptions:
+        page.text(0, one.key)
+        unit = ""
+        if isinstance(one.value, str):
+            page.text(1, one.value, "word")
+        else:
+            values, unit = _shown(one, site, rates)
+            form = _form([value for value in values if value is not None], unit)
+            for column, value in enumerate(values, start=1):
+                if column == 1 and one.key in live:
+                    cell, form = live[one.key]
+                    page.formula(1, cell.here, cell.value, form)
+                elif value is not None:
+                    page.number(column, value, form)
+        page.text(4, unit, "unit")
+        for column, text in enumerate((one.origin, one.source, one.find), start=5):
+            page.text(column, text)
+        page.row += 1
+
+
+def _form(values: Sequence[float], unit: str) -> str:
+    """Number format that shows about four figures of the largest, and whole numbers as such."""
+    if unit == "%":
+        return SHARE
+    size = max(abs(value) for value in values)
+    if size >= 1000.0 or all(abs(value - round(value)) < 1e-9 * max(1.0, size) for value in values):
+        return WHOLE
+    return ONE if size >= 100.0 else TWO if size >= 10.0 else THREE if size >= 0.1 else "0.000000"
+
+
+def _shown(one: Assumption, site: Site, rates: Rates) -> tuple[tuple[float | None, ...], str]:
+    """Value, low and high in the reader's units, and the unit."""
+    assert not isinstance(one.value, str)
+    ends = (one.value, one.low, one.high)
+    code = site.costs.currency
+    size, unit = 0.0, ""
+    if one.unit in (f"{code}/J", "kg/J") and one.key.startswith("costs."):
+        gas = ".gas" in one.key or "_gas" in one.key
+        size, unit = (rates.joules_per_gas_unit, rates.gas_unit) if gas else (JOULES_PER_KWH, "kWh")
+    elif one.unit == f"{code}/kg":
+        size, unit = KILOGRAMS_PER_TON, "t"
+    if unit:
+        first = one.unit.partition("/")[0]
+        return tuple(None if end is None else end * size for end in ends), f"{first}/{unit}"
+    dimension = _BY_SYMBOL.get(one.unit)
+    if dimension is None:
+        return ends, "%" if one.unit == "" and one.key.endswith(_SHARES) else one.unit
+    unit = display_unit(dimension, site.display_units, currency=code)
+    return tuple(
+        None if end is None else display_value(end, dimension, site.display_units) for end in ends
+    ), unit
