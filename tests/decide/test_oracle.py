@@ -23,7 +23,7 @@ from selector.physics.prepare import Prepared, lead_order
 from tests.decide.small_cases import Case, designs_of, make_case
 
 CASES, CHUNK = 200, 20
-AGREEMENT = 1e-9
+AGREEMENT = 1e-7
 
 
 @dataclass(frozen=True, eq=False)

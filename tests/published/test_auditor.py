@@ -237,7 +237,8 @@ def test_storage_follows_from_the_states_in_every_row(audit: Audit) -> None:
     assert np.abs(row["stored_moisture_kg"] - capacity * rise).max() <= 1e-12
     for name in ("dry_bulb_C", "humidity_ratio"):
         before, after = row[f"space_end_{name}"].to_numpy(), row[f"space_start_{name}"].to_numpy()
-        joined = before[:-1] == after[1:]
+        # an hour starts from the state before, rounded by no more than this where it floats
+        joined = np.abs(before[:-1] - after[1:]) <= (5e-7 if name == "dry_bulb_C" else 5e-10)
         assert np.count_nonzero(~joined) <= 1  # where the simulated year begins
     space = audit.site["space"]
     volume = quantity(space["floor_area"]) * quantity(space["ceiling_height"])

@@ -107,7 +107,7 @@ def test_downstream_a_unit_takes_nothing_from_the_coil(model):
     # the coil takes in the space's own air mixed with outdoor air, drier by nothing that the unit took
     share = plant["outdoor"] / plant["supply"]
     mixed = (1.0 - share) * downstream.year.mean_w[LATE] + share * 0.016
-    assert at(downstream, out.COIL_IN_W) == pytest.approx(mixed, rel=1e-9)
+    assert at(downstream, out.COIL_IN_W) == pytest.approx(mixed, rel=2e-9)
     upstream = run(site, Install(model, "return-side", 1))
     assert taken(downstream) > taken(upstream)
     assert downstream.year.mean_w[LATE] < upstream.year.mean_w[LATE]
