@@ -14,9 +14,10 @@ from selector.inputs.quantities import display_unit, display_value
 from selector.inputs.site import Site
 from selector.money.tariff import month_peaks, month_sums
 from selector.report.text import MONTHS, design_text
-from selector.report.workbook_cells import MONEY, ONE, WHOLE, Cell, Column, Page, relative
+from selector.report.workbook_cells import Cell, Column, Page, relative
 from selector.report.workbook_content import Content, Option
 from selector.report.workbook_rates import JOULES_PER_KWH, KILOGRAMS_PER_TON, Rates
+from selector.report.workbook_styles import MONEY, ONE, WHOLE
 from selector.report.workbook_tariff import write_bills
 
 NAME = "Energy by month"

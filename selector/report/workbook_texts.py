@@ -17,13 +17,14 @@ from selector.report.commissioning_text import (
 from selector.report.lines import derived_texts
 from selector.report.schedule_text import design_hour_texts, schedule_rows_by_kind
 from selector.report.text import design_text, show_for
-from selector.report.workbook_cells import ONE, TWO, WHOLE, Column, Page
+from selector.report.workbook_cells import Column, Page
 from selector.report.workbook_content import Content
+from selector.report.workbook_styles import ONE, TWO, WHOLE
 
 CAUTIONS, SCHEDULE, COMMISSIONING = "Cautions", "Equipment schedule", "Commissioning"
 CAUTION_WIDTHS = (18, 80)
-KINDS_SIDE_BY_SIDE = 4  # kinds of unit in one table of the schedule
-SCHEDULE_WIDTHS = (34, *(19,) * KINDS_SIDE_BY_SIDE)
+KINDS_SIDE_BY_SIDE = 3  # kinds of unit in one table of the schedule
+SCHEDULE_WIDTHS = (34, *(25,) * KINDS_SIDE_BY_SIDE)
 COMMISSIONING_WIDTHS = (9, 15, 17, 13, 27, 10, 10, 10, 10, 34)
 NO_UNITS = "No new units."
 
@@ -88,9 +89,12 @@ def write_schedule(*, page: Page, content: Content) -> None:
             for column, place in enumerate(shown, start=1):
                 _cell(page, column, row[place])
             page.row += 1
-    page.page_breaks(breaks)
     page.row += 1
     page.paragraph(DEFER, "strong")
+    if breaks:
+        page.page_breaks(breaks)
+    else:
+        page.one_page()
 
 
 def write_commissioning(*, page: Page, content: Content) -> None:
