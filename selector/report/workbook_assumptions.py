@@ -77,7 +77,7 @@ def write_record(*, page: Page, content: Content, rates: Rates) -> None:
         )
     )
     live = {key: (rates.named[name], form) for key, (name, form) in _LIVE.items() if name in rates.named}
-    for one in site.assumptions:
+    for one in content.assumptions:
         page.text(0, one.key)
         unit = ""
         if isinstance(one.value, str):

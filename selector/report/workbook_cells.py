@@ -21,7 +21,7 @@ from selector.report.text import clean, fit
 from selector.report.workbook_styles import BASE, BETWEEN, MONEY, STYLES, TWO, WHOLE
 from selector.report.workbook_widths import lines_of
 
-MOST_WITH_CENTS = 1e7  # currency; larger amounts are shown in whole ones
+MOST_WITH_CENTS = 1e6  # currency; larger amounts are shown in whole ones
 MOST_LETTERS = 2000  # of one text; a cell holds 32,767
 LEADS = ("=", "+", "-", "@")  # a text that starts so would be calculated if it were typed
 

@@ -42,8 +42,8 @@ STYLES: dict[str, dict[str, Any]] = {
     "blank": {"border": 1},  # to be filled in by hand
     "line": {},  # runs on over empty cells to its right
     "strong": {"bold": True, "text_wrap": True},
-    "number": {"align": "right"},
-    "input": {"border": 1, "bg_color": "#FFF9DC"},
-    "total": {"bold": True, "top": 1},
+    "number": {"align": "right", "shrink": True},  # a long figure prints small, never as ####
+    "input": {"border": 1, "bg_color": "#FFF9DC", "shrink": True},
+    "total": {"bold": True, "top": 1, "shrink": True},
     "total_text": {"bold": True, "top": 1, "text_wrap": True},
 }
