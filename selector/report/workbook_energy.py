@@ -51,7 +51,7 @@ def write_energy(*, page: Page, bills: Page | None, content: Content, rates: Rat
     months: dict[str, dict[int, list[Cell]]] = {}
     breaks = []
     for place, option in enumerate(content.options):
-        if place and place % 2 == 0:
+        if place % 2 == 1:  # one beside the sheet's title, then two on a page
             breaks.append(page.row)
         months[option.mark] = _quantities(page, content.site, option, rates)
     page.page_breaks(breaks)

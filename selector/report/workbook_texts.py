@@ -149,8 +149,10 @@ def write_commissioning(*, page: Page, content: Content) -> None:
                 page.text(column, "", "blank")
             elif column == len(row) - 1 and isinstance(value, str):
                 page.text(column, value, "beside")
-            else:
-                _cell(page, column, value)
+            elif isinstance(value, str):
+                page.text(column, value)
+            else:  # a reading's range is written as finely as what is expected
+                page.number(column, value, _form(max(part for part in row if isinstance(part, float))))
         before = row
         page.row += 1
 
@@ -160,10 +162,14 @@ def _words(cell: str | float) -> str:
 
 
 def _cell(page: Page, column: int, cell: str | float) -> None:
-    """A text, or a figure with about four figures that count."""
+    """A text, or a figure."""
     if isinstance(cell, str):
-        page.text(column, cell, "word" if page.name == SCHEDULE else "text")
-        return
-    size = abs(cell)
-    whole = cell == round(cell) or size >= 1000.0
-    page.number(column, cell, WHOLE if whole else ONE if size >= 20.0 else TWO)
+        page.text(column, cell, "word")
+    else:
+        page.number(column, cell, WHOLE if cell == round(cell) else _form(cell))
+
+
+def _form(value: float) -> str:
+    """Number format with about four figures that count."""
+    size = abs(value)
+    return WHOLE if size >= 1000.0 else ONE if size >= 20.0 else TWO
