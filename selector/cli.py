@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
@@ -23,11 +23,8 @@ from selector.report.steps import workbook_of_design as _workbook_of_design
 from selector.report.steps import write as _write
 from selector.report.steps import write_results as _outputs
 
-if TYPE_CHECKING:
-    from selector.inputs.site import Site
-    from selector.physics.coil import CoilRating
-
-COMMANDS = ("new", "check", "rate", "loads", "simulate", "choose", "compare", "schedule", "commission")
+EQUIPMENT = ("schedule", "commission", "chart")
+COMMANDS = ("new", "check", "rate", "loads", "simulate", "choose", "compare", *EQUIPMENT)
 SOLVERS = ("highs", "cbc")
 
 app = typer.Typer(
@@ -112,7 +109,9 @@ def check(
     from selector.inputs.reading import is_folder
 
     if is_folder(path):
-        return _check_catalog(path, json_file, units)
+        from selector.report.checking import show_catalog
+
+        return show_catalog(folder=path, json_file=json_file, units=units)
     site = _read(path, no_defaults=no_defaults)
     _check_outputs(site, json_file)
     prepared = _prepare(site, work="check")
@@ -132,50 +131,13 @@ def check(
         result = defaults_json(prepared=prepared, effects=effects)
         screen = defaults_screen(site=site, effects=effects)
     else:
-        coil = _coil(site)
+        from selector.report.checking import coil_of
+
+        coil = coil_of(site=site)
         result = site_json(prepared=prepared, coil=coil)
         screen = site_screen(prepared=prepared, coil=coil)
     if not _write({json_file: to_text(result)}):
         show_screen(screen)
-    return 0
-
-
-def _coil(site: Site) -> CoilRating | None:
-    """Rating of the air handler's coil."""
-    from selector.physics.coil import rate_coil
-
-    handler = site.air_handler
-    if handler is None:
-        return None
-    coil = handler.cooling_coil
-    return rate_coil(
-        total_capacity=coil.total_capacity,
-        airflow=handler.supply_airflow,
-        sensible_heat_ratio=coil.sensible_heat_ratio,
-        bypass_factor=coil.bypass_factor,
-    )
-
-
-def _check_catalog(folder: Path, json_file: str | None, units: str) -> int:
-    from selector.inputs.catalog import read_catalog
-    from selector.physics.fit import fit_catalog
-    from selector.report.check_json import catalog_json
-    from selector.report.check_screen import catalog_screen
-    from selector.report.files import check_outputs
-    from selector.report.json_report import to_text
-    from selector.report.terminal import show_screen
-    from selector.report.text import show_in
-
-    check_outputs(outputs={"--json": json_file}, inputs=(folder / "units.csv", folder / "ratings.csv"))
-    catalog = read_catalog(folder=folder)
-    _say_compiling("check")
-    fitted = fit_catalog(catalog=catalog)
-    if not _write({json_file: to_text(catalog_json(catalog=catalog, fitted=fitted))}):
-        show_screen(
-            catalog_screen(
-                catalog=catalog, fitted=fitted, show=show_in(units=units, currency=catalog.currency)
-            )
-        )
     return 0
 
 
@@ -412,6 +374,35 @@ def commission(
         no_defaults=no_defaults,
         json_file=json_file,
         csv_file=csv_file,
+    )
+
+
+@app.command()
+@guarded
+def chart(
+    site_file: SiteFile,
+    which: Annotated[
+        str, typer.Option("--which", help="psychrometric, humidity, moisture, money or duration.")
+    ],
+    out: Annotated[
+        str, typer.Option("--out", help="File to write, SVG or PNG.", metavar="FILE.svg|FILE.png")
+    ],
+    install: Named = None,
+    arrangement: Annotated[
+        str | None, typer.Option("--arrangement", help="Its best design, not the chosen one.")
+    ] = None,
+    no_defaults: NoDefaults = False,
+) -> int:
+    """Draw a chart for your own document: of the design named, or else of the one chosen."""
+    from selector.report.charts_command import show_chart
+
+    return show_chart(
+        site_file=site_file,
+        install=install or (),
+        which=which,
+        arrangement=arrangement,
+        out=out,
+        no_defaults=no_defaults,
     )
 
 

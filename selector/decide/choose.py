@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import partial
@@ -21,7 +21,9 @@ from selector.decide.designs import (
     count_reasons,
     enumerate_designs,
     install_of,
+    rows_of,
     tie_key,
+    to_front,
 )
 from selector.decide.evaluate import Evaluation, evaluate
 from selector.decide.margin import margin_of, one_out_of
@@ -33,7 +35,7 @@ from selector.decide.nearest import (
     why_none,
     with_units_out,
 )
-from selector.decide.propose import BIG, Estimate, propose, search_order
+from selector.decide.propose import BIG, NO_PROPOSAL, Estimate, propose, search_order
 from selector.decide.results import ArrangementResult, Choice, LimitMove, Proof, Status
 from selector.decide.search import (
     FAILS_WITH_UNITS_OUT,
@@ -209,12 +211,15 @@ def choose(
     prepared: Prepared,
     solver: SolverName = "highs",
     seconds: float | None = None,
+    first: Sequence[tuple[Install, ...]] = (),
     progress: Callable[[str, float], None] | None = None,
 ) -> Choice:
     """Choose the design of lowest life-cycle cost that keeps every limit.
 
     Args: prepared; solver of the proposal; seconds [s], a clock limit after which the answer is best-found, None for
-        the site's work limit alone; progress, called with what is being done and the share done, 0 to 1.
+        the site's work limit alone; first, designs to look at before all others, as those that won a similar site, in
+        place of a proposal: the answer is the same, the work is not; progress, called with what is being done and the
+        share done, 0 to 1.
     Returns: `Choice`.
     """
     began = time.monotonic()
@@ -239,8 +244,10 @@ def choose(
         find = partial(search_bills, trace=partial(trace_all, field=field))
         estimate = with_average_prices(estimate=estimate, existing=existing, prepared=prepared)
     say("integer programme", 0.5)
-    proposal = propose(estimate=estimate, limits=site.limits, solver=solver)
+    proposal = NO_PROPOSAL if first else propose(estimate=estimate, limits=site.limits, solver=solver)
     order = search_order(designs=designs, estimate=estimate, proposal=proposal)
+    if first:
+        order = to_front(order=order, rows=rows_of(prepared=prepared, designs=designs, installs=first))
     parts = searches_of(prepared=prepared, designs=designs, order=order)
     spare = site.limits.spare_units
     budget = max(0, int(site.limits.work_years * HOURS) - work) // max(1, len(parts))
@@ -313,7 +320,7 @@ def choose(
             continue
         nearest = nearest_design(
             prepared=prepared, field=field, library=library, designs=designs, estimate=estimate,
-            order=one_search.order, found=one_search.found, allowed=allowed, warm_limit=warm_limit,
+            order=np.sort(one_search.order), found=one_search.found, allowed=allowed, warm_limit=warm_limit,
         )  # fmt: skip
         work += nearest.hours
         row, code = nearest.row, ARRANGEMENTS.index(name)

@@ -6,7 +6,7 @@ lead order, best kg/kWh first. "Install nothing" is the design without parts.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, product
 
@@ -19,7 +19,7 @@ from selector.money.design_costs import existing_present_value
 from selector.money.first_cost import arrangement_fixed_cost, per_unit_first_cost
 from selector.money.life_cycle import per_unit_present_value
 from selector.physics.arrangements import IntArray
-from selector.physics.prepare import Prepared
+from selector.physics.prepare import Prepared, lead_order
 
 NO_PART = -1
 
@@ -205,6 +205,38 @@ def install_of(*, prepared: Prepared, designs: Designs, row: int) -> tuple[Insta
         for part, count in zip(designs.parts[row], designs.counts[row], strict=True)
         if part >= 0
     )
+
+
+def rows_of(*, prepared: Prepared, designs: Designs, installs: Sequence[tuple[Install, ...]]) -> IntArray:
+    """Find designs among all that the counts allow.
+
+    Args: prepared; designs; installs, new units of each design.
+    Returns: rows, in the order of `installs`; designs that are not among them, or break a limit that needs no
+        simulation, are left out.
+    """
+    models = {unit.model: row for row, unit in enumerate(prepared.site.catalog.units)}
+    found: dict[int, None] = {}
+    for install in installs:
+        parts = np.full(designs.parts.shape[1], NO_PART, np.int64)
+        counts = np.zeros(designs.parts.shape[1], np.int64)
+        if len(install) > parts.size or any(part.model not in models for part in install):
+            continue
+        for place, part in enumerate(lead_order(prepared=prepared, install=install)):
+            parts[place] = models[part.model] * len(ARRANGEMENTS) + ARRANGEMENTS.index(part.arrangement)
+            counts[place] = part.count
+        same = (designs.parts == parts).all(axis=1) & (designs.counts == counts).all(axis=1)
+        found.update(dict.fromkeys(int(row) for row in np.flatnonzero(same & (designs.excluded == 0))))
+    return np.array([*found], np.int64)
+
+
+def to_front(*, order: IntArray, rows: IntArray) -> IntArray:
+    """Bring rows to the front of an order.
+
+    Args: order (N,); rows, some of them.
+    Returns: order (N,): first the rows that are in it, then the others as they stood.
+    """
+    ahead = rows[np.isin(rows, order)]
+    return np.concatenate([ahead, order[~np.isin(order, ahead)]])
 
 
 def tie_key(designs: Designs, row: int) -> tuple[object, ...]:

@@ -124,6 +124,9 @@ class Proposal:
     counts: tuple[tuple[int, int], ...]  # choice, count
 
 
+NO_PROPOSAL = Proposal("not asked", None, ())
+
+
 def propose(*, estimate: Estimate, limits: Limits, solver: SolverName) -> Proposal:
     """Solve the covering programme.
 

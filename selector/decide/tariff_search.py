@@ -48,7 +48,7 @@ FIRST_BATCH, LARGEST_BATCH = (
     256,
 )  # designs bounded before the next bills; each batch is twice the one before it
 BILLED_BETWEEN = 4  # designs billed after each batch, so that the next is held against a cost
-FOR_BOUNDS = 0.8  # share of the work after which no further batch is begun, so that some is left for bills
+FOR_BOUNDS = 0.9  # share of the work after which no further batch is begun, so that some is left for bills
 
 
 class Trace(Protocol):

@@ -9,7 +9,7 @@ from pathlib import Path
 from selector.inputs.errors import Faults, InputFaults
 
 STANDARD_OUTPUT = "-"
-ENDINGS = {"--workbook": ".xlsx"}  # of options whose files are no text, and go by their ending
+ENDINGS = {"--workbook": (".xlsx",), "--out": (".svg", ".png")}  # of options whose files go by their ending
 
 
 def check_outputs(*, outputs: Mapping[str, str | None], inputs: Sequence[Path] = ()) -> None:
@@ -25,9 +25,10 @@ def check_outputs(*, outputs: Mapping[str, str | None], inputs: Sequence[Path] =
     for option, text in outputs.items():
         if text is None:
             continue
-        ending = ENDINGS.get(option, "")
-        if not text.lower().endswith(ending):
-            faults.add(file=option, where=f'"{text}"', got="another name", allowed=f"a file named *{ending}")
+        endings = ENDINGS.get(option, ("",))
+        if not text.lower().endswith(endings):
+            allowed = " or ".join(f"*{ending}" for ending in endings)
+            faults.add(file=option, where=f'"{text}"', got="another name", allowed=f"a file named {allowed}")
             continue
         where = f'"{text}"'
         if not can_be_a_name(text):

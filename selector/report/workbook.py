@@ -67,4 +67,6 @@ def _check(content: Content, life: Mapping[str, life_cycle.LifeCells]) -> None:
     for option in content.options:
         own, added = option.evaluation.costs.life_cycle, life[option.mark].total.value
         if abs(own - added) > CENT + 1e-9 * abs(own):
-            raise ValueError(f"option {option.mark}: the workbook adds up to {added}, the evaluation to {own}")
+            raise ValueError(
+                f"option {option.mark}: the workbook adds up to {added}, the evaluation to {own}"
+            )

@@ -11,20 +11,10 @@ from selector.inputs.quantities import display_unit, display_value
 from selector.inputs.site import Assumption, Site
 from selector.inputs.units import SI_SYMBOLS
 from selector.report.lines import standing_defaults
-from selector.report.workbook_cells import (
-    ONE,
-    PRICE,
-    SHARE,
-    SIGNIFICANT,
-    THREE,
-    TWO,
-    WHOLE,
-    YEAR,
-    Column,
-    Page,
-)
+from selector.report.workbook_cells import Column, Page
 from selector.report.workbook_content import Content
 from selector.report.workbook_rates import JOULES_PER_KWH, KILOGRAMS_PER_TON, Rates
+from selector.report.workbook_styles import ONE, PRICE, SHARE, SIGNIFICANT, THREE, TWO, WHOLE, YEAR
 
 NAME = "Assumptions"
 WIDTHS = (35, 13, 11, 11, 14, 9, 31, 34)
@@ -87,7 +77,7 @@ def write_record(*, page: Page, content: Content, rates: Rates) -> None:
         )
     )
     live = {key: (rates.named[name], form) for key, (name, form) in _LIVE.items() if name in rates.named}
-    for one in site.assumptions:
+    for one in content.assumptions:
         page.text(0, one.key)
         unit = ""
         if isinstance(one.value, str):

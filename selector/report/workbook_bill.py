@@ -14,9 +14,10 @@ from selector.inputs.quantities import display_unit, display_value
 from selector.money.first_cost import unit_of
 from selector.money.quantities import SECTIONS, BillLine
 from selector.report.text import design_text
-from selector.report.workbook_cells import MONEY, SHARE, TWO, WHOLE, Book, Cell, Column, Page, relative
+from selector.report.workbook_cells import Book, Cell, Column, Page, relative
 from selector.report.workbook_content import Content, Option, unit_key
 from selector.report.workbook_rates import Rates
+from selector.report.workbook_styles import MONEY, SHARE, TWO, WHOLE
 
 NAME = "Bill of quantities"
 WIDTHS = (14, 13, 36, 12, 13, 8, 14, 14)

@@ -18,51 +18,12 @@ import xlsxwriter
 from xlsxwriter.utility import xl_rowcol_to_cell
 
 from selector.report.text import clean, fit
+from selector.report.workbook_styles import BASE, BETWEEN, MONEY, STYLES, TWO, WHOLE
 from selector.report.workbook_widths import lines_of
 
-MOST_WITH_CENTS = 1e7  # currency; larger amounts are shown in whole ones
+MOST_WITH_CENTS = 1e6  # currency; larger amounts are shown in whole ones
 MOST_LETTERS = 2000  # of one text; a cell holds 32,767
 LEADS = ("=", "+", "-", "@")  # a text that starts so would be calculated if it were typed
-
-# number formats; no thousandth of a cent, and no figure without its format
-MONEY = "money"  # a format that shows cents where they fit
-WHOLE = "#,##0"
-ONE = "#,##0.0"
-TWO = "#,##0.00"
-THREE = "#,##0.000"
-PRICE = "#,##0.0000"
-FACTOR = "0.000000"
-SHARE = "0.00%"
-PERCENT = "0.0%"
-YEAR = "0"
-SIGNIFICANT = "#,##0.0#"
-
-_BASE: dict[str, Any] = {"font_name": "Arial", "font_size": 10, "valign": "top"}
-_BAND = "#E4E4E4"
-STYLES: dict[str, dict[str, Any]] = {
-    "title": {"bold": True, "font_size": 15},
-    "part": {"bold": True, "font_size": 11.5},
-    "heading": {"bold": True, "text_wrap": True, "bottom": 1, "bg_color": _BAND, "valign": "bottom"},
-    "heading_right": {
-        **{"bold": True, "text_wrap": True, "bottom": 1, "bg_color": _BAND, "valign": "bottom"},
-        "align": "right",
-    },
-    "heading_beside": {
-        **{"bold": True, "text_wrap": True, "bottom": 1, "bg_color": _BAND, "valign": "bottom"},
-        **{"align": "left", "indent": 1},
-    },
-    "text": {"text_wrap": True},
-    "unit": {"align": "left", "indent": 1},  # beside a figure
-    "beside": {"align": "left", "indent": 1, "text_wrap": True},
-    "word": {"align": "right", "text_wrap": True},  # in place of a figure
-    "blank": {"border": 1},  # to be filled in by hand
-    "line": {},  # runs on over empty cells to its right
-    "strong": {"bold": True, "text_wrap": True},
-    "number": {"align": "right"},
-    "input": {"border": 1, "bg_color": "#FFF9DC"},
-    "total": {"bold": True, "top": 1},
-    "total_text": {"bold": True, "top": 1, "text_wrap": True},
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +72,10 @@ class Book:
                 "strings_to_formulas": False,
                 "strings_to_urls": False,
                 "strings_to_numbers": False,
+                "default_format_properties": {
+                    "font_name": BASE["font_name"],
+                    "font_size": BASE["font_size"],
+                },
             },
         )
         self._formats: dict[tuple[str, str, bool], Any] = {}
@@ -147,7 +112,7 @@ class Book:
         form = self._money if form == MONEY else form
         key = (name, form, quoted)
         if key not in self._formats:
-            properties = {**_BASE, **STYLES[name]}
+            properties = {**BASE, **STYLES[name]}
             if form:
                 properties["num_format"] = form
             if quoted:
@@ -203,7 +168,8 @@ class Page:
         """Make a row high enough for a text that is wrapped."""
         if not STYLES[style].get("text_wrap"):
             return
-        lines = lines_of(text, sum(self.widths[first : last + 1]), bold=bool(STYLES[style].get("bold")))
+        room = sum(self.widths[first : last + 1]) + BETWEEN * (last - first)
+        lines = lines_of(text, room, bold=bool(STYLES[style].get("bold")))
         if lines > self._lines.get(row, 1):
             self._lines[row] = lines
             self._sheet.set_row(row, 13.5 * lines + 1.5)
@@ -329,6 +295,10 @@ class Page:
         """
         self.wide(0, len(self.widths) - 1, text, style)
         self.row += 1
+
+    def one_page(self) -> None:
+        """Print the sheet on a single page, however long it is."""
+        self._sheet.fit_to_pages(1, 1)
 
     def repeat(self, first: int, last: int) -> None:
         """Repeat rows at the head of every printed page.

@@ -10,7 +10,7 @@ from selector.decide.compare import Comparison, OptionResult
 from selector.decide.evaluate import Evaluation, prepare_site
 from selector.decide.levelling import EnteringAir, LevelledRating
 from selector.decide.results import Choice
-from selector.inputs.site import Install, Site, Unit
+from selector.inputs.site import Assumption, Install, Site, Unit
 from selector.money.economics import Measures, measures
 from selector.money.first_cost import unit_of
 from selector.money.life_cycle import LifeCycle, life_cycle_cost
@@ -54,6 +54,12 @@ class Content:
     fitted: tuple[FittedUnit, ...]  # units that stand in an option, or are there already
     commissioning: CommissioningSheet  # of the answer
     air: tuple[EnteringAir, ...] = ()  # that the options' units are rated at
+
+    @property
+    def assumptions(self) -> tuple[Assumption, ...]:
+        """Return every value that the run used, those of proposals last."""
+        proposed = self.site.alternates if self.air else ()
+        return (*self.site.assumptions, *(one for alternate in proposed for one in alternate.assumptions))
 
 
 def content_of_choice(*, choice: Choice, prepared: Prepared, days: Sequence[DesignDayResult]) -> Content:

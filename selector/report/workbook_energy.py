@@ -14,9 +14,10 @@ from selector.inputs.quantities import display_unit, display_value
 from selector.inputs.site import Site
 from selector.money.tariff import month_peaks, month_sums
 from selector.report.text import MONTHS, design_text
-from selector.report.workbook_cells import MONEY, ONE, WHOLE, Cell, Column, Page, relative
+from selector.report.workbook_cells import Cell, Column, Page, relative
 from selector.report.workbook_content import Content, Option
 from selector.report.workbook_rates import JOULES_PER_KWH, KILOGRAMS_PER_TON, Rates
+from selector.report.workbook_styles import MONEY, ONE, WHOLE
 from selector.report.workbook_tariff import write_bills
 
 NAME = "Energy by month"
@@ -50,7 +51,7 @@ def write_energy(*, page: Page, bills: Page | None, content: Content, rates: Rat
     months: dict[str, dict[int, list[Cell]]] = {}
     breaks = []
     for place, option in enumerate(content.options):
-        if place and place % 2 == 0:
+        if place % 2 == 1:  # one beside the sheet's title, then two on a page
             breaks.append(page.row)
         months[option.mark] = _quantities(page, content.site, option, rates)
     page.page_breaks(breaks)

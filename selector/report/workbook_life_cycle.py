@@ -20,20 +20,11 @@ from selector.money.installation import owner_price
 from selector.money.life_cycle import replacements
 from selector.report.text import design_text
 from selector.report.workbook_bill import Bill
-from selector.report.workbook_cells import (
-    FACTOR,
-    MONEY,
-    SIGNIFICANT,
-    WHOLE,
-    YEAR,
-    Cell,
-    Column,
-    Page,
-    relative,
-)
+from selector.report.workbook_cells import Cell, Column, Page, relative
 from selector.report.workbook_content import CENT, Content, Option, unit_key
 from selector.report.workbook_energy import EnergyYear
 from selector.report.workbook_rates import Rates, years_of
+from selector.report.workbook_styles import FACTOR, MONEY, SIGNIFICANT, WHOLE, YEAR
 
 NAME = "Life-cycle"
 WIDTHS = (13, *(12.5,) * 9)

@@ -11,10 +11,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from selector.money.economics import Measures
-from selector.report.workbook_cells import MONEY, SHARE, TWO, YEAR, Cell, Column, Page, relative
+from selector.report.workbook_cells import Cell, Column, Page, relative
 from selector.report.workbook_content import Content, Option
 from selector.report.workbook_life_cycle import LifeCells
 from selector.report.workbook_rates import Rates
+from selector.report.workbook_styles import MONEY, SHARE, TWO, YEAR
 
 NAME = "Savings"
 WIDTHS = (9, *(13.5,) * 10)
@@ -59,7 +60,7 @@ def write_measures(*, page: Page, content: Content, rates: Rates, life: Mapping[
         ahead.update(_years(page, content, others[first : first + SIDE_BY_SIDE], life, breaks))
     after, page.row = page.row, top - 2
     _measures(page, content, others, rates, life, ahead)
-    page.page_breaks(breaks[1:])
+    page.page_breaks(breaks)
     page.row = after
 
 

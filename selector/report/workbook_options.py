@@ -12,13 +12,14 @@ from selector.inputs.quantities import display_unit, display_value
 from selector.report.lines import humidity_text
 from selector.report.text import design_text, show_for
 from selector.report.workbook_bill import Bill
-from selector.report.workbook_cells import MONEY, ONE, TWO, WHOLE, Cell, Column, Page, relative
+from selector.report.workbook_cells import Cell, Column, Page, relative
 from selector.report.workbook_content import Content, Option
 from selector.report.workbook_energy import EnergyYear
 from selector.report.workbook_life_cycle import LifeCells
+from selector.report.workbook_styles import MONEY, ONE, TWO, WHOLE
 
 NAME = "Options"
-WIDTHS = (7, 31, *(13,) * 8)
+WIDTHS = (7, 35, *(13,) * 8)
 NO_RANK = "breaks a limit"
 _END = len(WIDTHS) - 1
 

@@ -11,20 +11,9 @@ from dataclasses import dataclass
 from selector.inputs.quantities import conversion_of
 from selector.inputs.site import Site
 from selector.money.tariff import BillLine
-from selector.report.workbook_cells import (
-    FACTOR,
-    MONEY,
-    PRICE,
-    SHARE,
-    SIGNIFICANT,
-    TWO,
-    YEAR,
-    Book,
-    Cell,
-    Column,
-    Page,
-)
+from selector.report.workbook_cells import Book, Cell, Column, Page
 from selector.report.workbook_content import Content, unit_key, units_of
+from selector.report.workbook_styles import FACTOR, MONEY, PRICE, SHARE, SIGNIFICANT, TWO, YEAR
 
 LONGEST_STUDY = 30  # years that the life-cycle tables have room for, or the site's own where that is longer
 JOULES_PER_KWH = 3.6e6
@@ -202,7 +191,9 @@ def _tariff(page: Page, content: Content, gas_unit: str) -> dict[LineKey, Cell]:
     bill = content.shown.evaluation.costs.bill
     assert bill is not None  # there is a tariff
     page.part("Tariff")
-    page.headings((Column("Line"), Column("Rate [see unit]", PRICE), Column("Unit"), Column("Fuel")))
+    page.headings(
+        (Column("Line"), Column("Rate [see unit]", PRICE), Column("Unit"), Column(""), Column("Fuel"))
+    )
     found: dict[LineKey, Cell] = {}
     for line in bill.whole.lines:
         if line.kind == "carbon":
@@ -213,9 +204,9 @@ def _tariff(page: Page, content: Content, gas_unit: str) -> dict[LineKey, Cell]:
         form = SHARE if share else MONEY if line.kind in ("fixed", "demand") else FACTOR
         cell = page.number(1, line.rate * size, form, "input")
         page.allow(cell, low=0.0, high=1.0 if share else 1e6)
-        per = {"tax": "of the lines above", "demand": f"{code}/{unit} a month", "fixed": f"{code}/month"}
-        page.text(2, per.get(line.kind, f"{code}/{unit}"), "unit")
-        page.text(3, line.fuel)
+        per = {"tax": "of the lines above", "demand": f"{code}/{unit} and month", "fixed": f"{code}/month"}
+        page.wide(2, 3, per.get(line.kind, f"{code}/{unit}"), "unit")
+        page.text(4, line.fuel)
         found[key_of(line)] = cell
         page.row += 1
     return found

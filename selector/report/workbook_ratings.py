@@ -9,8 +9,9 @@ from selector.inputs.quantities import display_unit, display_value
 from selector.physics import unit_parameters as place
 from selector.physics.fit import FittedUnit
 from selector.report.text import plural
-from selector.report.workbook_cells import ONE, PERCENT, TWO, WHOLE, Column, Page, relative
+from selector.report.workbook_cells import Column, Page, relative
 from selector.report.workbook_content import Content
+from selector.report.workbook_styles import ONE, PERCENT, TWO, WHOLE
 
 NAME = "Ratings"
 WIDTHS = (37, 13, 13, 13, 13, 13, 13, 13, 13, 13)

@@ -9,13 +9,14 @@ from collections.abc import Mapping
 
 from selector.report.lines import design_day_text, humidity_text, rests_on, running_text, title
 from selector.report.text import PLACES, show_for
-from selector.report.workbook_cells import MONEY, SHARE, YEAR, Column, Page
+from selector.report.workbook_cells import Column, Page
 from selector.report.workbook_content import Content
 from selector.report.workbook_options import Money
 from selector.report.workbook_rates import Rates
+from selector.report.workbook_styles import MONEY, SHARE, YEAR
 
 NAME = "Summary"
-WIDTHS = (40, 19, 19, 19)
+WIDTHS = (42, 20, 20, 20)
 SHEETS = (
     ("Options", "every option side by side: cost, rank, what it does"),
     ("Bill of quantities", "rates, quantities and amounts of each option's first cost"),

@@ -10,9 +10,10 @@ from dataclasses import dataclass
 
 from selector.money.tariff import DesignBill
 from selector.report.text import MONTHS, design_text
-from selector.report.workbook_cells import FACTOR, MONEY, ONE, SHARE, WHOLE, Cell, Column, Page, relative
+from selector.report.workbook_cells import Cell, Column, Page, relative
 from selector.report.workbook_content import Content, Option
 from selector.report.workbook_rates import KILOGRAMS_PER_TON, Rates, key_of, shown_unit, words_of
+from selector.report.workbook_styles import FACTOR, MONEY, ONE, SHARE, WHOLE
 
 NAME = "Utility bills"
 WIDTHS = (34, 8, 12, *(9.5,) * 12, 12)

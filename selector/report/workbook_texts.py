@@ -17,13 +17,14 @@ from selector.report.commissioning_text import (
 from selector.report.lines import derived_texts
 from selector.report.schedule_text import design_hour_texts, schedule_rows_by_kind
 from selector.report.text import design_text, show_for
-from selector.report.workbook_cells import ONE, TWO, WHOLE, Column, Page
+from selector.report.workbook_cells import Column, Page
 from selector.report.workbook_content import Content
+from selector.report.workbook_styles import ONE, TWO, WHOLE
 
 CAUTIONS, SCHEDULE, COMMISSIONING = "Cautions", "Equipment schedule", "Commissioning"
 CAUTION_WIDTHS = (18, 80)
-KINDS_SIDE_BY_SIDE = 4  # kinds of unit in one table of the schedule
-SCHEDULE_WIDTHS = (34, *(19,) * KINDS_SIDE_BY_SIDE)
+KINDS_SIDE_BY_SIDE = 3  # kinds of unit in one table of the schedule
+SCHEDULE_WIDTHS = (34, *(25,) * KINDS_SIDE_BY_SIDE)
 COMMISSIONING_WIDTHS = (9, 15, 17, 13, 27, 10, 10, 10, 10, 34)
 NO_UNITS = "No new units."
 
@@ -88,9 +89,12 @@ def write_schedule(*, page: Page, content: Content) -> None:
             for column, place in enumerate(shown, start=1):
                 _cell(page, column, row[place])
             page.row += 1
-    page.page_breaks(breaks)
     page.row += 1
     page.paragraph(DEFER, "strong")
+    if breaks:
+        page.page_breaks(breaks)
+    else:
+        page.one_page()
 
 
 def write_commissioning(*, page: Page, content: Content) -> None:
@@ -145,8 +149,10 @@ def write_commissioning(*, page: Page, content: Content) -> None:
                 page.text(column, "", "blank")
             elif column == len(row) - 1 and isinstance(value, str):
                 page.text(column, value, "beside")
-            else:
-                _cell(page, column, value)
+            elif isinstance(value, str):
+                page.text(column, value)
+            else:  # a reading's range is written as finely as what is expected
+                page.number(column, value, _form(max(part for part in row if isinstance(part, float))))
         before = row
         page.row += 1
 
@@ -156,10 +162,14 @@ def _words(cell: str | float) -> str:
 
 
 def _cell(page: Page, column: int, cell: str | float) -> None:
-    """A text, or a figure with about four figures that count."""
+    """A text, or a figure."""
     if isinstance(cell, str):
-        page.text(column, cell, "word" if page.name == SCHEDULE else "text")
-        return
-    size = abs(cell)
-    whole = cell == round(cell) or size >= 1000.0
-    page.number(column, cell, WHOLE if whole else ONE if size >= 20.0 else TWO)
+        page.text(column, cell, "word")
+    else:
+        page.number(column, cell, WHOLE if cell == round(cell) else _form(cell))
+
+
+def _form(value: float) -> str:
+    """Number format with about four figures that count."""
+    size = abs(value)
+    return WHOLE if size >= 1000.0 else ONE if size >= 20.0 else TWO

@@ -17,6 +17,7 @@ import pytest
 from openpyxl.workbook import Workbook
 
 from selector.decide.compare import Comparison, compare
+from selector.decide.options import Option
 from selector.inputs.site import Markup, PriceBook, Site, Unit
 from selector.inputs.tariff import Tariff
 from selector.money.first_cost import unit_of
@@ -276,10 +277,11 @@ def formulas_of(name: str) -> dict[tuple[str, str], str]:
 
 @functools.cache
 def compared() -> tuple[Comparison, Prepared]:
-    """Our own designs and proposals with prices, exclusions and units of their own, side by side."""
+    """Our own designs, proposals with prices, exclusions and units of their own, and work beside units."""
     with tempfile.TemporaryDirectory() as folder:
         prepared = room_with(Path(folder), *ALL)
-    return compare(prepared=prepared, choice=None), prepared
+    change = Option("a wheel", "change", prepared.site, (), extra_first=4000.0, extra_maintenance=150.0)
+    return compare(prepared=prepared, choice=None, more=(change,)), prepared
 
 
 def differences(found: Workbook, expected: Workbook, written: dict[tuple[str, str], str]) -> list[str]:

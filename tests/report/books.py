@@ -78,7 +78,7 @@ def tariff() -> Tariff:
 
 
 def site_of(name: str) -> Site:
-    """A demo site; the clinic in SI, under a tariff, with another load, a price of carbon and nominal rates."""
+    """A demo site; the clinic in SI, with a unit that is there, a tariff, another load, carbon and nominal rates."""
     site = read_site(path=SCENARIOS / f"{name}.toml")
     if name != "clinic":
         return site
@@ -97,7 +97,8 @@ def site_of(name: str) -> Site:
         electricity_escalation=0.01,
         location_factor=1.15,
     )
-    return replace(site, costs=costs, display_units="SI", assumptions=assumptions)
+    there = (Install("compressor-60", "standalone", 1),)
+    return replace(site, costs=costs, display_units="SI", assumptions=assumptions, existing_units=there)
 
 
 def choice_of(site: Site, designs: tuple[Evaluation, ...], existing: Evaluation) -> Choice:

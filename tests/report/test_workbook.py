@@ -11,6 +11,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 from openpyxl.cell.cell import Cell
+from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from selector.report.text import clean
@@ -19,9 +20,10 @@ from selector.report.workbook_cells import MOST_LETTERS, Book
 from selector.report.workbook_content import content_of_choice
 from selector.report.workbook_widths import lines_of
 from tests.commands import run
-from tests.report.books import HOSTILE, book, formulas, hostile, opened
+from tests.proposals import ONE, OWN
+from tests.report.books import HOSTILE, beside, book, formulas, hostile, opened, recosted
 from tests.report.choices import impossible, nothing
-from tests.sites import ROOM, prepared_room
+from tests.sites import ROOM, prepared_room, write_room
 
 SHEETS = [
     "Summary", "Options", "Bill of quantities", "Energy by month", "Life-cycle", "Savings", "Assumptions", "Ratings",
@@ -168,7 +170,7 @@ def test_every_sheet_prints_to_the_width_of_its_paper_and_of_the_other(name: str
         assert fits is not None
         assert fits.fitToPage
         assert setup.fitToWidth in (None, 1)  # 1 is what a file that says nothing means
-        assert setup.fitToHeight == 0
+        assert setup.fitToHeight == 0 or (sheet.title == "Equipment schedule" and sheet.max_row < 65)
         assert foot is not None
         assert "Page" in str(foot.right.text)
         widths = [7.0 * sheet.column_dimensions[column].width + 5.0 for column in sheet.column_dimensions]
@@ -185,20 +187,36 @@ def test_headings_are_repeated_where_a_table_runs_over_pages() -> None:
         assert one[name][f"A{row}"].fill.fgColor.rgb == HEADING
 
 
-def test_no_amount_is_wider_than_its_column() -> None:
-    """Widths of figures as they are formatted, in digits; a column's width is counted in digits."""
+def too_wide(one: Workbook) -> list[str]:
+    """Figures wider than their column as they are formatted; a column's width is counted in digits."""
     wide = []
-    for name in BOOKS:
-        for sheet in opened(book(name).file, values=True).worksheets:
-            for cell in cells(sheet):
-                if not is_figure(cell) or not isinstance(cell.value, (int, float)):
-                    continue
-                decimals = len(cell.number_format.partition(".")[2].rstrip("%").split(";")[0])
-                shown = f"{cell.value * (100.0 if '%' in cell.number_format else 1.0):,.{decimals}f}"
-                width = sheet.column_dimensions[cell.column_letter].width
-                if len(shown) * 1.06 > width:
-                    wide.append(f"{sheet.title}!{cell.coordinate} {shown} in {width}")
-    assert not wide
+    for sheet in one.worksheets:
+        for cell in cells(sheet):
+            if not is_figure(cell) or not isinstance(cell.value, (int, float)):
+                continue
+            decimals = len(cell.number_format.partition(".")[2].rstrip("%").split(";")[0])
+            shown = f"{cell.value * (100.0 if '%' in cell.number_format else 1.0):,.{decimals}f}"
+            width = sheet.column_dimensions[cell.column_letter].width
+            if len(shown) * 1.06 > width:
+                wide.append(f"{sheet.title}!{cell.coordinate} {shown} in {width}")
+    return wide
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_no_figure_is_wider_than_its_column(name: str) -> None:
+    assert not too_wide(opened(book(name).file, values=True))
+
+
+def test_large_amounts_go_without_cents_and_fit() -> None:
+    old = book("hall")
+    costs = replace(old.content.site.costs, electricity=old.content.site.costs.electricity * 5000.0)
+    one = opened(recosted(old, replace(old.content.site, costs=costs)).file, values=True)
+    largest = beside(one["Options"], "1", "H", after="What they cost")
+    assert isinstance(largest.value, float)
+    assert largest.value > 9e7
+    assert largest.number_format == "#,##0"
+    assert not too_wide(one)
+    assert largest.alignment.shrinkToFit  # beyond that
 
 
 def test_lines_of_a_wrapped_text_are_counted_generously() -> None:
@@ -261,6 +279,22 @@ def test_simulate_writes_a_workbook_beside_its_screen(tmp_path: Path) -> None:
     assert [path.name for path in tmp_path.iterdir()] == ["book.xlsx"]
     sheet = opened(out)["Options"]
     assert {cell.value for cell in cells(sheet)} >= {"Design", "Existing system alone"}
+
+
+def test_choose_and_compare_write_workbooks(tmp_path: Path) -> None:
+    small = (("max_units = 3", "max_units = 1"), ("allowed_hours_above = 40", "allowed_hours_above = 900"))
+    site = write_room(tmp_path, *small, more=ONE + OWN)
+    for words, title in (
+        (("choose", site), "Chosen design"),
+        (("compare", site, "--no-choice"), "own, by bidder D"),
+    ):
+        out = tmp_path / f"{words[0]}.xlsx"
+        done = run(*words, "--workbook", out)
+        assert done.exit_code == 0, done.stderr
+        one = opened(out)
+        assert {cell.value for cell in cells(one["Options"])} >= {title}
+        keys = {cell.value for cell in cells(one["Assumptions"])}
+        assert (any(str(key).startswith("alternates[") for key in keys)) is (words[0] == "compare")
 
 
 def test_a_workbook_goes_to_a_file_of_its_own(tmp_path: Path) -> None:

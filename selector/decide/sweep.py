@@ -1,0 +1,245 @@
+"""Sweep: what is chosen as one thing, or two, take one value after another.
+
+Every step is a choice of its own with a proof of its own, by `choose`, and the same as a separate choice would find;
+what won at neighbouring steps is only looked at first. Between steps the points are sought where the choice changes,
+where today's design and the system alone stop keeping the limits, and where cooling and heating run out.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterable, Sequence
+from itertools import product
+from pathlib import Path
+
+from selector.decide.solver import SolverName
+from selector.decide.sweep_results import DesignFigures, Span, StepResult, Sweep, Switch, Values
+from selector.decide.sweep_run import Result, Runner, Task
+from selector.decide.sweep_step import Base, Contest, Design, Record, choose_at, design_at
+from selector.decide.sweep_store import Store
+from selector.decide.sweep_switch import RESOLUTION, find_switches, line_of, spans
+from selector.inputs.vary import Variation, today
+from selector.physics.prepare import Prepared
+
+FOR_STEPS = 0.85  # share of the progress that the steps take; the rest goes to what lies between
+SHORT = 10.0  # contests take about this much less time than a choice
+
+Progress = Callable[[str, float], None]
+
+
+def sweep(
+    *,
+    prepared: Prepared,
+    variations: tuple[Variation, ...],
+    solver: SolverName = "highs",
+    between: bool = True,
+    record: Record | None = None,
+    store: Path | None = None,
+    processes: int | None = None,
+    progress: Progress | None = None,
+) -> Sweep:
+    """Choose at every value of one variation, or of two against each other.
+
+    Args: prepared, the site as it was read; variations, one or two; solver of the proposals; between, whether to seek
+        what lies between steps; record, makes plain values of each choice, to be kept with its step; store, file of
+        finished steps, which is read and added to, None for none; processes, how many to spread the steps over, None
+        for as many as pay; progress, called with what is being done and the share done, 0 to 1.
+    Returns: `Sweep`; on an interrupt from the keyboard with the steps that are finished by then.
+    """
+    began = time.monotonic()
+    base = Base(prepared.site, variations, prepared.fitted, solver, record)
+    work = _Work(base, Store(file=store), progress or (lambda _what, _share: None))
+    wanted = [tuple(values) for values in product(*(one.values for one in variations))]
+    interrupted = False
+    switches: tuple[Switch, ...] = ()
+    found: dict[str, tuple[Span, ...]] = {}
+    resolution = None
+    first, last = variations[0].values[0], variations[0].values[-1]
+    if len(variations) == 1 and variations[0].is_continuous:
+        resolution = RESOLUTION * (last - first)
+    try:
+        with Runner(base=base, processes=processes) as runner:
+            work.now(runner)
+            work.steps(runner, wanted)
+            if between and resolution is not None:
+                found = work.holding(resolution)
+                switches = work.switches(runner, resolution)
+    except KeyboardInterrupt:
+        interrupted = True
+        if work.present is None:
+            raise
+    assert work.present is not None  # chosen before any step
+    work.say("done", 1.0)
+    return Sweep(
+        site=prepared.site,
+        variations=variations,
+        today=tuple(today(site=prepared.site, variation=one) for one in variations),
+        now=work.present,
+        steps=tuple(work.done[values] for values in wanted if values in work.done),
+        switches=switches,
+        resolution=resolution,
+        existing_holds=found.get("existing", ()),
+        staying_holds=found.get("staying", ()),
+        short_cooling=found.get("cooling", ()),
+        short_heating=found.get("heating", ()),
+        reused=work.reused,
+        wanted=len(wanted),
+        interrupted=interrupted,
+        year_equivalents=work.years,
+        seconds=time.monotonic() - began,
+    )
+
+
+class _Work:
+    """The state of a sweep while it runs."""
+
+    def __init__(self, base: Base, store: Store, say: Progress) -> None:
+        self.base = base
+        self.store = store
+        self.say = say
+        self.present: StepResult | None = None
+        self.done: dict[Values, StepResult] = {}
+        self.reused = 0
+        self.years = 0.0
+        self.seconds = 0.0  # of one choice
+        self._figures: dict[tuple[float, Design], DesignFigures] = {}
+
+    @property
+    def staying(self) -> Design | None:
+        assert self.present is not None
+        return self.present.install
+
+    def now(self, runner: Runner) -> None:
+        """Choose for the site as it was read."""
+        self.say("today", 0.0)
+        kept = self.store.get(values=(), staying=None)
+        if kept is None:
+            kept = choose_at(base=self.base, values=None, first=(), staying=None)
+            self._keep(kept)
+        self.present = kept
+        self.seconds = kept.seconds
+
+    def _keep(self, step: StepResult) -> None:
+        self.store.add(step=step)
+        self.years += step.year_equivalents
+
+    def steps(self, runner: Runner, wanted: Sequence[Values]) -> None:
+        """Choose at every value that no earlier run has finished."""
+        for values in wanted:
+            kept = self.store.get(values=values, staying=self.staying)
+            if kept is not None:
+                self.done[values] = kept
+                self.reused += 1
+        open_ones = [values for values in wanted if values not in self.done]
+
+        def make(values: Values) -> Callable[[], Task]:
+            return lambda: Task("choose", values, self._promising(values), self.staying)
+
+        tasks = [make(values) for values in open_ones]
+        self._say_steps(wanted)
+        for place, result in runner.run(tasks, seconds=self.seconds * len(tasks)):
+            assert isinstance(result, StepResult)
+            self._keep(result)
+            self.done[open_ones[place]] = result
+            self._say_steps(wanted)
+
+    def _say_steps(self, wanted: Sequence[Values]) -> None:
+        count, total = len(self.done), len(wanted)
+        self.say(f"{count} of {total} steps", FOR_STEPS * count / total)
+
+    def _promising(self, values: Values) -> tuple[Design, ...]:
+        """What won at the nearest steps that are finished: all told, second, and in each arrangement."""
+        assert self.present is not None
+
+        def distance(step: StepResult) -> float:
+            parts = zip(step.values, values, self.base.variations, strict=True)
+            return sum(
+                abs(here - there) / (one.values[-1] - one.values[0] or 1.0) for here, there, one in parts
+            )
+
+        near = sorted(self.done.values(), key=distance)[:2] or [self.present]
+        found: dict[Design, None] = {}
+        for step in near:
+            for design in (step.best, step.runner_up):
+                if design is not None:
+                    found[design.install] = None
+            for each in step.by_arrangement:
+                if each.design is not None and each.extra_cost is not None:
+                    found[each.design.install] = None
+        return tuple(found)
+
+    def _at(self, value: float, install: Design) -> DesignFigures:
+        """One design at one value, simulated once."""
+        if (value, install) not in self._figures:
+            self._figures[value, install] = design_at(base=self.base, values=(value,), install=install)
+        return self._figures[value, install]
+
+    def holding(self, resolution: float) -> dict[str, tuple[Span, ...]]:
+        """Where the system alone and today's design keep the limits, and where the system alone runs out."""
+        steps = [self.done[values] for values in sorted(self.done)]
+        values = [step.values[0] for step in steps]
+        tests: dict[
+            str, tuple[Callable[[DesignFigures], bool], Design | None, list[DesignFigures | None]]
+        ] = {
+            "existing": (lambda one: one.feasible, (), [step.existing for step in steps]),
+            "staying": (lambda one: one.feasible, self.staying, [step.staying for step in steps]),
+            "cooling": (lambda one: one.short_cooling_hours > 0, (), [step.existing for step in steps]),
+            "heating": (lambda one: one.short_heating_hours > 0, (), [step.existing for step in steps]),
+        }
+        found: dict[str, tuple[Span, ...]] = {}
+        for place, (name, (test, design, figures)) in enumerate(tests.items()):
+            self.say("what today's system can take", FOR_STEPS + 0.05 * place / len(tests))
+            known = [one for one in figures if one is not None]
+            if design is None or len(known) < len(figures):
+                continue
+
+            def probe(
+                value: float,
+                test: Callable[[DesignFigures], bool] = test,
+                design: Design = design,
+            ) -> bool:
+                return test(self._at(value, design))
+
+            found[name] = spans(
+                values=values, holds=[test(one) for one in known], probe=probe, resolution=resolution
+            )
+        return found
+
+    def switches(self, runner: Runner, resolution: float) -> tuple[Switch, ...]:
+        """Every change of the choice between the steps."""
+        steps = [self.done[values] for values in sorted(self.done)]
+        share = FOR_STEPS + 0.05
+
+        def do(tasks: Sequence[Callable[[], Task]]) -> Iterable[tuple[int, Result]]:
+            nonlocal share
+            made = [task() for task in tasks]
+            open_ones: list[int] = []
+            for place, task in enumerate(made):
+                kept = None
+                if task.kind == "choose" and task.values is not None:
+                    kept = self.store.get(values=task.values, staying=self.staying)
+                if kept is None:
+                    open_ones.append(place)
+                else:
+                    yield place, kept
+            whole = bool(made) and made[0].kind == "choose"
+            seconds = len(open_ones) * self.seconds / (1.0 if whole else SHORT)
+
+            def again(task: Task) -> Callable[[], Task]:
+                return lambda: task
+
+            for at, result in runner.run([again(made[place]) for place in open_ones], seconds=seconds):
+                share += 0.05 * (1.0 - share)
+                self.say("switch-over points", share)
+                if isinstance(result, StepResult):
+                    self._keep(result)
+                assert isinstance(result, (StepResult, Contest))
+                yield open_ones[at], result
+
+        return find_switches(
+            line=line_of(steps=steps, resolution=resolution),
+            do=do,
+            figures=self._at,
+            staying=self.staying,
+            progress=lambda what: self.say(what, share),
+        )

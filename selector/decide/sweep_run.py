@@ -1,0 +1,136 @@
+"""Runs the pieces of a sweep, in this process or spread over as many as there are cores.
+
+A process of its own takes some seconds to start and to load what is compiled; it is started only for work that takes
+longer. Processes are started afresh, not copied from this one, whose threads would be lost. An interrupt from the
+keyboard reaches this process only, which then keeps what is finished.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from dataclasses import dataclass
+from types import TracebackType
+from typing import Any
+
+from selector.decide.sweep_results import DesignFigures, StepResult, Values
+from selector.decide.sweep_step import Base, Contest, Design, choose_at, contest_at, design_at
+
+LONG_ENOUGH = 8.0  # s of work from which more processes pay
+
+_base: Base | None = None  # of a process of its own
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One piece of work: a whole choice, a contest of a few designs, or one design in full."""
+
+    kind: str  # "choose", "contest" or "design"
+    values: Values | None
+    designs: tuple[Design, ...]
+    staying: Design | None = None
+
+
+Result = StepResult | Contest | DesignFigures
+
+
+def perform(*, base: Base, task: Task) -> Result:
+    """Do one piece of work.
+
+    Args: base; task. Returns: what `choose_at`, `contest_at` or `design_at` returns.
+    """
+    if task.kind == "choose":
+        return choose_at(base=base, values=task.values, first=task.designs, staying=task.staying)
+    assert task.values is not None
+    if task.kind == "contest":
+        return contest_at(base=base, values=task.values, designs=task.designs)
+    return design_at(base=base, values=task.values, install=task.designs[0])
+
+
+def cores() -> int:
+    """Cores that this process may use.
+
+    Returns: their number.
+    """
+    affinity: Callable[[int], set[int]] | None = getattr(os, "sched_getaffinity", None)
+    return max(1, len(affinity(0)) if affinity is not None else os.cpu_count() or 1)
+
+
+def _begin(base: Base) -> None:
+    global _base
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _base = base
+
+
+def _perform(task: Task) -> Result:
+    assert _base is not None  # set when the process began
+    return perform(base=_base, task=task)
+
+
+class Runner:
+    """Does tasks and hands back each as it is finished; a context, which ends its processes."""
+
+    def __init__(self, *, base: Base, processes: int | None) -> None:
+        self._base = base
+        self._processes = processes
+        self._pool: ProcessPoolExecutor | None = None
+
+    def __enter__(self) -> Runner:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._pool is None:
+            return
+        running = list((getattr(self._pool, "_processes", None) or {}).values())
+        self._pool.shutdown(wait=kind is None, cancel_futures=True)
+        if kind is not None:
+            for process in running:  # what they are at is of no use any more
+                process.terminate()
+
+    def run(self, tasks: Iterable[Callable[[], Task]], *, seconds: float) -> Iterator[tuple[int, Result]]:
+        """Do tasks, as many at a time as there are processes.
+
+        Args: tasks, each made when its turn comes, so that it can use what is finished by then; seconds, the work that
+            they are expected to be.
+        Returns: place of a task and its result, as they are finished.
+        """
+        waiting = list(enumerate(tasks))
+        if not self._wants_processes(len(waiting), seconds):
+            for place, make in waiting:
+                yield place, perform(base=self._base, task=make())
+            return
+        pool = self._start()
+        pending: dict[Future[Result], int] = {}
+        while waiting or pending:
+            while waiting and len(pending) < self._count():
+                place, make = waiting.pop(0)
+                pending[pool.submit(_perform, make())] = place
+            done, _ = wait(pending, return_when=FIRST_COMPLETED)
+            for future in done:
+                yield pending.pop(future), future.result()
+
+    def _count(self) -> int:
+        return cores() if self._processes is None else self._processes
+
+    def _wants_processes(self, tasks: int, seconds: float) -> bool:
+        if self._processes is not None:
+            return self._processes > 1
+        if self._pool is not None:
+            return tasks > 1
+        return cores() > 1 and tasks > 1 and seconds > LONG_ENOUGH
+
+    def _start(self) -> ProcessPoolExecutor:
+        if self._pool is None:
+            methods = multiprocessing.get_all_start_methods()
+            context: Any = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
+            if hasattr(context, "set_forkserver_preload"):
+                context.set_forkserver_preload([__name__])
+            self._pool = ProcessPoolExecutor(
+                max_workers=self._count(), mp_context=context, initializer=_begin, initargs=(self._base,)
+            )
+        return self._pool
