@@ -35,7 +35,9 @@ from selector.physics.prepare import Prepared, table_of
 from selector.physics.year import FINISHED, Workspace, workspace
 
 NOT_REACHED, TOO_DEAR_BEFORE, FAILS_WITH_UNITS_OUT = -1, 5, 6
-SAME_COST = 1e-7  # relative: to this, running times are found; costs this close are equal, and the tie rule decides
+SAME_COST = (
+    1e-7  # relative: to this, running times are found; costs this close are equal, and the tie rule decides
+)
 CHUNK = 400  # designs between looks at the clock
 
 

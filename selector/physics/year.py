@@ -50,9 +50,9 @@ from selector.physics.thermostat import (
 WARM_UP = 336  # hours simulated ahead of the year, from set point
 
 # An hour starts from the state that the hour before ended with: a set point where it was held, and else rounded to
-# these parts of a kelvin and of a kg/kg (about 1e-6 K and 1e-9 kg/kg), so that years that meet go on alike to the bit.
-PER_KELVIN = 2.0**20
-PER_RATIO = 2.0**30
+# these parts of a kelvin and of a kg/kg (about 1e-8 K and 1e-11 kg/kg), so that years that meet go on alike to the bit.
+PER_KELVIN = 2.0**26
+PER_RATIO = 2.0**36
 
 # how a run ended
 FINISHED, ABOVE_LIMIT, TOO_WARM, TOO_DEAR, COIL_FROST = range(5)

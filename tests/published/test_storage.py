@@ -57,8 +57,10 @@ def test_steady_state_does_not_depend_on_storage():
         result = run(site)
         found.append(float(result.year.mean_w[5000]))
         flow = result.prepared.hours["infiltration"][5000]
-        assert found[-1] == pytest.approx(0.006 + 2.0e-4 / flow, abs=1e-9)  # found: 9e-10
-    assert found == pytest.approx([found[0]] * 3, abs=1e-9)
+        assert found[-1] == pytest.approx(
+            0.006 + 2.0e-4 / flow, abs=3e-10
+        )  # found: 2.8e-10, where a slow store comes to rest within its rounding
+    assert found == pytest.approx([found[0]] * 3, abs=3e-10)
 
 
 def test_balance_of_a_space_in_motion():
