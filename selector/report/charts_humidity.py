@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.ticker import MaxNLocator
 
 from selector.decide.evaluate import Evaluation, LimitResult
@@ -56,6 +57,7 @@ DURATION = {
     "without": {"color": STRAW, "linewidth": 1.5, "linestyle": (0, (4, 1.6))},
 }
 NEW, ALONE = "with the new units", "existing system alone"
+SHORT = {"with": "with new units", "without": "without"}
 _ROOM = 0.5  # inches above the first limit
 _YEAR, _CURVE = 2.95, 2.75  # inches of each limit
 _SIDE, _END = 0.085, 0.97  # of the width, where the axes start and end
@@ -209,15 +211,14 @@ def _key(
     figure: Figure, one: LimitCourses, styles: dict[str, dict[str, Any]], y: float, prepared: Prepared
 ) -> None:
     """Name the limit and the courses above the picture."""
-    head = shorten(
-        text=figure.text(_SIDE, y, clean(one.target.name), va="center", fontweight="bold"), most=0.3
-    )
+    figure.add_artist(Line2D((_SIDE, _SIDE + 0.04), (y, y), **styles["limit"]))
+    words = f"{clean(one.target.name)}: {_limit_text(one, prepared)}"
+    head = shorten(text=figure.text(_SIDE + 0.05, y, words, va="center", fontweight="bold"), most=0.36)
     entries: list[tuple[dict[str, Any], str]] = [
-        (styles[which], f"{course.name}: {course.result.hours_above:,} h above")
+        (styles[which], f"{SHORT[which] if one.new else course.name}: {course.result.hours_above:,} h above")
         for which, course in _both(one)
     ]
-    entries.append((styles["limit"], _limit_text(one, prepared)))
-    write_key(figure=figure, x=_SIDE + width_of(text=head) + 0.03, y=y, entries=entries)
+    write_key(figure=figure, x=_SIDE + 0.05 + width_of(text=head) + 0.03, y=y, entries=entries)
 
 
 def _paint_year(axes: Axes, one: LimitCourses, prepared: Prepared) -> None:
