@@ -57,7 +57,6 @@ DURATION = {
     "without": {"color": STRAW, "linewidth": 1.5, "linestyle": (0, (4, 1.6))},
 }
 NEW, ALONE = "with the new units", "existing system alone"
-SHORT = {"with": "with new units", "without": "without"}
 _ROOM = 0.5  # inches above the first limit
 _YEAR, _CURVE = 2.95, 2.75  # inches of each limit
 _SIDE, _END = 0.085, 0.97  # of the width, where the axes start and end
@@ -215,7 +214,7 @@ def _key(
     words = f"{clean(one.target.name)}: {_limit_text(one, prepared)}"
     head = shorten(text=figure.text(_SIDE + 0.05, y, words, va="center", fontweight="bold"), most=0.36)
     entries: list[tuple[dict[str, Any], str]] = [
-        (styles[which], f"{SHORT[which] if one.new else course.name}: {course.result.hours_above:,} h above")
+        (styles[which], f"{which if one.new else course.name}: {course.result.hours_above:,} h above")
         for which, course in _both(one)
     ]
     write_key(figure=figure, x=_SIDE + 0.05 + width_of(text=head) + 0.03, y=y, entries=entries)
@@ -228,7 +227,7 @@ def _paint_year(axes: Axes, one: LimitCourses, prepared: Prepared) -> None:
         axes.plot(days, _shown(one, prepared, course.maxima), gid=f"days-{which}", zorder=3, **STYLES[which])
     axes.axhline(float(_shown(one, prepared, one.target.limit)), zorder=4, **STYLES["limit"])
     axes.set_ylabel(f"{one.axis} [{unit_text(one.quantity, prepared.site.display_units)}]")
-    axes.yaxis.set_major_locator(MaxNLocator(6))
+    axes.yaxis.set_major_locator(MaxNLocator(6, prune="lower"))  # the strip below has its own
     axes.grid(axis="y", color=GUIDE, linewidth=0.4)
     _months(axes, named=False)
 

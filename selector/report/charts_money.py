@@ -98,9 +98,7 @@ def money_chart(*, site: Site, rows: Sequence[MoneyRow], name: str = "money") ->
     show = show_for(site)
     years = site.costs.study_period
     title = f"First and life-cycle cost by option, {site.costs.currency}"
-    under = (
-        f"life-cycle cost: present value over {years:g} years, with the energy of the whole system and upkeep"
-    )
+    under = f"life-cycle cost: present value over {years:g} years, with the system's energy and maintenance"
     note = INVENTED if invented_prices(site=site) else ""
     high = 0.5 + _ROW * len(rows) + _FOOT
 
@@ -134,7 +132,7 @@ def _bars(axes: Axes, rows: Sequence[MoneyRow], show: Show) -> None:
             )  # fmt: skip
     axes.axvline(0.0, color=INK, linewidth=0.9, zorder=4)
     axes.set_yticks([])
-    axes.xaxis.set_major_locator(MaxNLocator(5))
+    axes.xaxis.set_major_locator(MaxNLocator(5, prune="upper"))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,.0f}"))
     axes.grid(axis="x", color=GUIDE, linewidth=0.4)
     axes.set_axisbelow(True)
@@ -164,7 +162,7 @@ def _names(figure: Figure, axes: Axes, rows: Sequence[MoneyRow]) -> None:
     step = (high - low) / len(rows)
     for at, row in enumerate(rows):
         y = high - (at + 0.5) * step
-        wrapped = textwrap.wrap(row.install, 36)
+        wrapped = textwrap.wrap(clean(row.install), 36)
         texts = [clean(row.name), *wrapped[:1], *([" ".join(wrapped[1:])] if wrapped[1:] else [])]
         texts += [] if row.feasible else [BREAKS]
         first = y + 0.5 * (len(texts) - 1) * _LINE * step / _ROW
@@ -195,7 +193,7 @@ def _key(figure: Figure, note: str, y: float, high: float) -> None:
 
 def _words(row: MoneyRow, show: Show) -> str:
     """One option in words."""
-    what = f", {row.install}" if row.install else ""
+    what = f", {clean(row.install)}" if row.install else ""
     held = "" if row.feasible else f"; {BREAKS}"
     return (
         f"{clean(row.name)}{what}: first cost {show(row.first, 'money')}, "

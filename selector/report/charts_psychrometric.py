@@ -7,6 +7,8 @@ J/kg; the axes are in the units that the reader works in.
 
 from __future__ import annotations
 
+from typing import Literal
+
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
@@ -49,8 +51,9 @@ from selector.report.figures import Figure as Unit
 from selector.report.text import Show, clean, design_text, hour_text, show_for, weekday_text
 
 # each process by colour, line style and width; they are named below the picture as well
-STYLES: dict[Kind, tuple[str, tuple[float, tuple[float, ...]], float, str]] = {
-    "unit": (COBALT, (0, ()), 2.4, "dehumidifier"),
+Dashes = Literal["-"] | tuple[float, tuple[float, ...]]
+STYLES: dict[Kind, tuple[str, Dashes, float, str]] = {
+    "unit": (COBALT, "-", 2.4, "dehumidifier"),
     "coil": (PETROL, (0, (7, 1.6)), 2.0, "cooling coil"),
     "mixing": (STONE, (0, (1.2, 1.4)), 1.5, "mixing"),
     "fan": (STRAW, (0, (4, 1.2, 1, 1.2)), 1.7, "fan heat"),
