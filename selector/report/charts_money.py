@@ -132,7 +132,11 @@ def _bars(axes: Axes, rows: Sequence[MoneyRow], show: Show) -> None:
             )  # fmt: skip
     axes.axvline(0.0, color=INK, linewidth=0.9, zorder=4)
     axes.set_yticks([])
-    axes.xaxis.set_major_locator(MaxNLocator(5, prune="upper"))
+    low, high = axes.get_xlim()
+    ticks = MaxNLocator(5).tick_values(low, high)
+    axes.set_xticks(
+        [tick for tick in ticks if low <= tick <= high - 0.05 * (high - low)]
+    )  # room for its figure
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,.0f}"))
     axes.grid(axis="x", color=GUIDE, linewidth=0.4)
     axes.set_axisbelow(True)
