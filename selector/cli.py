@@ -335,6 +335,58 @@ def compare(
 
 @app.command()
 @guarded
+def sweep(
+    site_file: SiteFile,
+    vary: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--vary", help="What to vary, as outdoor-air-fraction; twice for a grid.", metavar="NAME"
+        ),
+    ] = None,
+    low: Annotated[
+        list[str] | None, typer.Option("--from", help='Lowest value, as "10 %".', metavar="TEXT")
+    ] = None,
+    high: Annotated[list[str] | None, typer.Option("--to", help="Highest value.", metavar="TEXT")] = None,
+    steps: Annotated[
+        list[int] | None, typer.Option("--steps", help="How many values, 11 unless given.")
+    ] = None,
+    values: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--values", help='Instead of a range: "10 %; 25 %; 50 %", or weather files.', metavar="TEXT"
+        ),
+    ] = None,
+    fresh: Annotated[
+        bool, typer.Option("--fresh", help="Do not take finished steps of an earlier run.")
+    ] = False,
+    solver: Annotated[str, typer.Option(help="highs or cbc; the answer is the same.")] = "highs",
+    work_years: Annotated[
+        float | None, typer.Option(help="Stop each step after so many simulated years.")
+    ] = None,
+    no_defaults: NoDefaults = False,
+    json_file: Json = None,
+    csv_file: Csv = None,
+    report: Report = None,
+) -> int:
+    """Choose at one value after another: what is chosen where, and where the choice changes."""
+    _refuse(options={"--report": report})
+    from selector.inputs.vary_words import pair_words
+
+    words = pair_words(
+        vary=vary or (), low=low or (), high=high or (), steps=steps or (), values=values or ()
+    )
+    site = _read(site_file, no_defaults=no_defaults)
+    from selector.inputs.search_limits import limit_search
+    from selector.report.sweeping import show_sweep
+
+    site = limit_search(site=site, solver=solver, solvers=SOLVERS, seconds=None, work_years=work_years)
+    return show_sweep(
+        site=site, words=words, solver=solver, fresh=fresh, json_file=json_file, csv_file=csv_file
+    )
+
+
+@app.command()
+@guarded
 def schedule(
     site_file: SiteFile,
     install: Named = None,
@@ -417,7 +469,7 @@ def _later(name: str) -> None:
         raise typer.Exit(WRONG_INPUT)
 
 
-for _name in ("sweep", "portfolio"):
+for _name in ("portfolio",):
     _later(_name)
 
 

@@ -30,6 +30,7 @@ STEPS = 11
 MOST_STEPS = 201
 MOST_CELLS = 2601  # of a two-way grid
 SAME = 1e-9  # of the supply airflow: rounding
+TIMES = ("not at all", "once", "twice")
 Note = Callable[[str, str], None]  # takes what was got and what is allowed
 
 # bounds of what has no key of its own in a site file
@@ -71,7 +72,7 @@ def pair_words(
         faults.add(
             file="--vary",
             where="option",
-            got=f"{len(vary)} times",
+            got=_times(len(vary)),
             allowed=f"once or twice: {', '.join(BY_NAME)}",
         )
     listed = [name for name in vary if name == "weather-file"]
@@ -84,20 +85,10 @@ def pair_words(
         ("--values", values, len(listed)),
     ):
         if len(given) != wanted and not len(faults):
-            allowed = (
-                f"{wanted} times: --from and --to for each range, --values for each list and for weather-file"
-            )
-            faults.add(file=option, where="option", got=f"{len(given)} times", allowed=allowed)
+            allowed = f"{TIMES[wanted]}: --from and --to for each range, --values for each list and for weather-file"
+            faults.add(file=option, where="option", got=_times(len(given)), allowed=allowed)
     if len(steps) > ranged and not len(faults):
-        faults.add(file="--steps", where="option", got=f"{len(steps)} times", allowed="once for each range")
-    for count in steps:
-        if not 2 <= count <= MOST_STEPS:
-            faults.add(
-                file="--steps",
-                where="option",
-                got=str(count),
-                allowed=f"a whole number from 2 to {MOST_STEPS}",
-            )
+        faults.add(file="--steps", where="option", got=_times(len(steps)), allowed="once for each range")
     faults.raise_if_any()
     found, ends, lists = [], 0, 0
     for name in vary:
@@ -109,6 +100,10 @@ def pair_words(
             found.append(Words(name, low[ends], high[ends], count, None))
             ends += 1
     return tuple(found)
+
+
+def _times(count: int) -> str:
+    return TIMES[count] if count < len(TIMES) else f"{count} times"
 
 
 def read_variations(*, site: Site, words: Sequence[Words]) -> tuple[Variation, ...]:
@@ -150,8 +145,11 @@ def _variation(site: Site, words: Words, faults: Faults) -> Variation | None:
     before = len(faults)
     empty = Variation(parameter, of, parameter.dimension, ())
     shaped = _subject(site, empty, faults)
-    if shaped is None or len(faults) > before:
+    if shaped is None:
         return None
+    if words.values is None and not 2 <= words.steps <= MOST_STEPS:
+        allowed = f"a whole number from 2 to {MOST_STEPS}"
+        faults.add(file="--steps", where=name, got=str(words.steps), allowed=allowed)
     if words.values is None:
         assert words.low is not None
         assert words.high is not None
@@ -160,7 +158,7 @@ def _variation(site: Site, words: Words, faults: Faults) -> Variation | None:
             _value(site, shaped, "--to", words.high, faults),
         ]
         low, high = ends
-        if low is None or high is None:
+        if low is None or high is None or len(faults) > before:
             return None
         if low == high:
             faults.add(

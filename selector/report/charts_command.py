@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from selector.decide.choose import choose
+from selector.decide.choose import choose, warm_hours_allowed
 from selector.decide.evaluate import Evaluation, evaluate
 from selector.decide.results import Choice
 from selector.inputs.errors import Faults
@@ -47,7 +47,8 @@ def show_chart(
     possible, rows, nearest = True, None, ""
     if named:
         existing = evaluate(prepared=prepared, install=())
-        shown = evaluate(prepared=prepared, install=named)
+        warm = warm_hours_allowed(prepared=prepared, existing=existing)
+        shown = evaluate(prepared=prepared, install=named, warm_allowed=warm)
     else:
         with progress_line("choosing") as progress:
             choice = choose(prepared=prepared, progress=progress)

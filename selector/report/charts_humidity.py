@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.ticker import MaxNLocator
 
 from selector.decide.evaluate import Evaluation, LimitResult
@@ -209,15 +210,14 @@ def _key(
     figure: Figure, one: LimitCourses, styles: dict[str, dict[str, Any]], y: float, prepared: Prepared
 ) -> None:
     """Name the limit and the courses above the picture."""
-    head = shorten(
-        text=figure.text(_SIDE, y, clean(one.target.name), va="center", fontweight="bold"), most=0.3
-    )
+    figure.add_artist(Line2D((_SIDE, _SIDE + 0.04), (y, y), **styles["limit"]))
+    words = f"{clean(one.target.name)}: {_limit_text(one, prepared)}"
+    head = shorten(text=figure.text(_SIDE + 0.05, y, words, va="center", fontweight="bold"), most=0.36)
     entries: list[tuple[dict[str, Any], str]] = [
-        (styles[which], f"{course.name}: {course.result.hours_above:,} h above")
+        (styles[which], f"{which if one.new else course.name}: {course.result.hours_above:,} h above")
         for which, course in _both(one)
     ]
-    entries.append((styles["limit"], _limit_text(one, prepared)))
-    write_key(figure=figure, x=_SIDE + width_of(text=head) + 0.03, y=y, entries=entries)
+    write_key(figure=figure, x=_SIDE + 0.05 + width_of(text=head) + 0.03, y=y, entries=entries)
 
 
 def _paint_year(axes: Axes, one: LimitCourses, prepared: Prepared) -> None:
@@ -227,7 +227,7 @@ def _paint_year(axes: Axes, one: LimitCourses, prepared: Prepared) -> None:
         axes.plot(days, _shown(one, prepared, course.maxima), gid=f"days-{which}", zorder=3, **STYLES[which])
     axes.axhline(float(_shown(one, prepared, one.target.limit)), zorder=4, **STYLES["limit"])
     axes.set_ylabel(f"{one.axis} [{unit_text(one.quantity, prepared.site.display_units)}]")
-    axes.yaxis.set_major_locator(MaxNLocator(6))
+    axes.yaxis.set_major_locator(MaxNLocator(6, prune="lower"))  # the strip below has its own
     axes.grid(axis="y", color=GUIDE, linewidth=0.4)
     _months(axes, named=False)
 

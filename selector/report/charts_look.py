@@ -143,6 +143,11 @@ def svg_of(*, chart: Chart) -> str:
         for key in ("d", "x", "y"):
             if key in element.attrib:
                 element.set(key, _LONG.sub(r"\1", element.attrib[key]))
+        styles = {one.get("style") for one in element if one.tag == f"{{{_SVG}}}use"}
+        if len(element) > 1 and len(styles) == 1 and all(one.tag == f"{{{_SVG}}}use" for one in element):
+            element.set("style", styles.pop() or "")  # one for all the markers of a line
+            for one in element:
+                del one.attrib["style"]
     for element in root.iter(f"{{{_SVG}}}text"):
         element.set("style", _FAMILY.sub("", element.get("style", "")))
     root.set("style", f"stroke-linejoin: round; stroke-linecap: butt; font-family: {FONTS}")

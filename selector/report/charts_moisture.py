@@ -100,7 +100,7 @@ def moisture_chart(*, prepared: Prepared, evaluation: Evaluation, name: str = "m
 
     def paint(figure: Figure) -> None:
         write_head(figure=figure, title=title, under=under)
-        axes = figure.add_axes((0.1, 1.0 - (0.5 + _PLOT - 0.1) / high, 0.885, (_PLOT - 0.15) / high))
+        axes = figure.add_axes((0.115, 1.0 - (0.5 + _PLOT - 0.1) / high, 0.87, (_PLOT - 0.15) / high))
         _bars(axes, rows, units)
         _legend(figure, rows, units, 1.0 - (0.5 + _PLOT + 0.25) / high, _ROW / high)
 
@@ -139,6 +139,7 @@ def _bars(axes: Axes, rows: Sequence[MoistureRow], units: Units) -> None:
         below += np.minimum(values, 0.0)
     axes.axhline(0.0, color=INK, linewidth=0.9, zorder=4)
     axes.set_xlim(-0.6, 11.6)
+    axes.set_ylim(1.08 * min(below.min(), -1e-9), 1.08 * max(above.max(), 1e-9))
     axes.set_xticks(places, MONTHS)
     axes.tick_params(axis="x", length=0.0)
     axes.yaxis.set_major_locator(MaxNLocator(7))

@@ -5,6 +5,7 @@ Money in the site's currency.
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -37,7 +38,7 @@ from selector.report.text import Show, clean, design_text, show_for
 
 INVENTED = "invented prices, not for a bid"
 BREAKS = "does not keep every limit"
-_ROW, _FOOT = 0.52, 0.72  # inches
+_ROW, _FOOT, _LINE = 0.58, 0.72, 0.137  # inches
 _BAR = 0.3  # of a row
 
 
@@ -58,7 +59,8 @@ def row_of(*, name: str, evaluation: Evaluation) -> MoneyRow:
     Args: name; evaluation of it. Returns: `MoneyRow`.
     """
     costs = evaluation.costs
-    return MoneyRow(name, design_text(evaluation.install), costs.first, costs.life_cycle, evaluation.feasible)
+    what = design_text(evaluation.install) if evaluation.install else ""
+    return MoneyRow(name, what, costs.first, costs.life_cycle, evaluation.feasible)
 
 
 def rows_of_choice(*, choice: Choice) -> tuple[MoneyRow, ...]:
@@ -96,9 +98,7 @@ def money_chart(*, site: Site, rows: Sequence[MoneyRow], name: str = "money") ->
     show = show_for(site)
     years = site.costs.study_period
     title = f"First and life-cycle cost by option, {site.costs.currency}"
-    under = (
-        f"life-cycle cost: present value over {years:g} years, with the energy of the whole system and upkeep"
-    )
+    under = f"life-cycle cost: present value over {years:g} years, with the system's energy and maintenance"
     note = INVENTED if invented_prices(site=site) else ""
     high = 0.5 + _ROW * len(rows) + _FOOT
 
@@ -132,7 +132,11 @@ def _bars(axes: Axes, rows: Sequence[MoneyRow], show: Show) -> None:
             )  # fmt: skip
     axes.axvline(0.0, color=INK, linewidth=0.9, zorder=4)
     axes.set_yticks([])
-    axes.xaxis.set_major_locator(MaxNLocator(5))
+    low, high = axes.get_xlim()
+    ticks = MaxNLocator(5).tick_values(low, high)
+    axes.set_xticks(
+        [tick for tick in ticks if low <= tick <= high - 0.05 * (high - low)]
+    )  # room for its figure
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,.0f}"))
     axes.grid(axis="x", color=GUIDE, linewidth=0.4)
     axes.set_axisbelow(True)
@@ -162,19 +166,17 @@ def _names(figure: Figure, axes: Axes, rows: Sequence[MoneyRow]) -> None:
     step = (high - low) / len(rows)
     for at, row in enumerate(rows):
         y = high - (at + 0.5) * step
-        texts = [
-            clean(row.name),
-            *([row.install] if row.install else []),
-            *([] if row.feasible else [BREAKS]),
-        ]
-        first = y + 0.5 * (len(texts) - 1) * 0.27 * step
+        wrapped = textwrap.wrap(clean(row.install), 36)
+        texts = [clean(row.name), *wrapped[:1], *([" ".join(wrapped[1:])] if wrapped[1:] else [])]
+        texts += [] if row.feasible else [BREAKS]
+        first = y + 0.5 * (len(texts) - 1) * _LINE * step / _ROW
         for line, words in enumerate(texts):
             shorten(
                 text=figure.text(
-                    LEFT, first - line * 0.27 * step, words, va="center", fontweight="normal" if line else "bold",
-                    color=QUIET if line else INK, fontsize=TEXT_SIZE - (0.5 if line else 0.0),
+                    LEFT, first - line * _LINE * step / _ROW, words, va="center", color=QUIET if line else INK,
+                    fontweight="normal" if line else "bold", fontsize=TEXT_SIZE - (0.8 if line else 0.0),
                 ),
-                most=0.3,
+                most=0.315,
             )  # fmt: skip
 
 
@@ -195,8 +197,9 @@ def _key(figure: Figure, note: str, y: float, high: float) -> None:
 
 def _words(row: MoneyRow, show: Show) -> str:
     """One option in words."""
+    what = f", {clean(row.install)}" if row.install else ""
     held = "" if row.feasible else f"; {BREAKS}"
     return (
-        f"{clean(row.name)}{f', {row.install}' if row.install else ''}: first cost {show(row.first, 'money')}, "
+        f"{clean(row.name)}{what}: first cost {show(row.first, 'money')}, "
         f"life-cycle cost {show(row.life_cycle, 'money')}{held}."
     )

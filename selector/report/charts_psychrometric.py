@@ -7,6 +7,8 @@ J/kg; the axes are in the units that the reader works in.
 
 from __future__ import annotations
 
+from typing import Literal
+
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
@@ -44,13 +46,14 @@ from selector.report.charts_look import (
     write_key,
 )
 from selector.report.charts_states import DesignAir, Kind, State
-from selector.report.figures import SHARE, TEMPERATURE, Units, text, unit_of_figure
+from selector.report.figures import SHARE, TEMPERATURE, Units, text
 from selector.report.figures import Figure as Unit
 from selector.report.text import Show, clean, design_text, hour_text, show_for, weekday_text
 
 # each process by colour, line style and width; they are named below the picture as well
-STYLES: dict[Kind, tuple[str, tuple[float, tuple[float, ...]], float, str]] = {
-    "unit": (COBALT, (0, ()), 2.4, "dehumidifier"),
+Dashes = Literal["-"] | tuple[float, tuple[float, ...]]
+STYLES: dict[Kind, tuple[str, Dashes, float, str]] = {
+    "unit": (COBALT, "-", 2.4, "dehumidifier"),
     "coil": (PETROL, (0, (7, 1.6)), 2.0, "cooling coil"),
     "mixing": (STONE, (0, (1.2, 1.4)), 1.5, "mixing"),
     "fan": (STRAW, (0, (4, 1.2, 1, 1.2)), 1.7, "fan heat"),
@@ -62,7 +65,7 @@ MARKERS = {
     "outdoor": "^", "space": "s", "mixed air": "D", "leaving coil": "v", "supply air": "P", "leaving unit": "X",
 }  # fmt: skip
 PRESSURE = Unit("pressure", "psia", "kPa", 2, 1)
-_PLOT, _KEY, _ROW = 4.72, 0.4, 0.155  # inches
+_PLOT, _KEY, _ROW = 4.72, 0.24, 0.155  # inches
 _HIDDEN = {"after the fan", "after the bypass", "bypass air"}  # roles left out where the state has another
 
 
@@ -88,7 +91,8 @@ def psychrometric_chart(
     units = site.display_units
     dots = [(state.air.dry_bulb, state.air.humidity_ratio) for state in air.states]
     kept = frame or frame_of(states=dots, units=units)
-    high = _PLOT + _KEY + _ROW * (len(air.states) + 3.0)
+    key = _KEY + (_ROW if any(one.rest for one in air.processes) else 0.0)
+    high = _PLOT + key + _ROW * (len(air.states) + 3.0)
 
     def paint(figure: Figure) -> None:
         axes = figure.add_axes((0.085, 1.0 - (_PLOT - 0.45) / high, 0.825, (_PLOT - 0.95) / high))
@@ -97,7 +101,7 @@ def psychrometric_chart(
         paint_curves(ground=ground, targets=air.targets)
         _paint_air(ground, air, names, show)
         _key(figure, air, 1.0 - (_PLOT + 0.35 * _ROW) / high, _ROW / high)
-        _table(figure, air, names, units, 1.0 - (_PLOT + _KEY + 0.6 * _ROW) / high, _ROW / high)
+        _table(figure, air, names, units, 1.0 - (_PLOT + key + 0.6 * _ROW) / high, _ROW / high)
 
     words = _words(site=site, air=air, names=names, what=what, under=under)
     return Chart(name, title, words, WIDTH, high, paint)
@@ -119,27 +123,16 @@ def hour_line(*, site: Site, air: DesignAir) -> str:
     Args: site; air. Returns: text.
     """
     day = weekday_text(air.hour, site.weather.first_weekday)
-    words = [
-        f"{day} {hour_text(air.hour)}, "
-        + (
-            f"{air.percent:g} % dew-point design week" if air.percent is not None else "of the year's weather"
-        ),
-        f"{text(air.pressure, PRESSURE, site.display_units)} {unit_of_figure(PRESSURE, site.display_units)}",
-    ]
-    if site.air_handler is not None:
-        words.append(
-            "air handler's fan off"
-            if air.fan_share == 0.0
-            else f"fan on for {100.0 * air.fan_share:.0f} % of the hour"
-        )
-        if air.fan_share > 0.0:
-            words.append("coil off" if air.coil_share == 0.0 else _coil(air))
+    week = f"{air.percent:g} % dew-point design week" if air.percent is not None else "of the year's weather"
+    pressure = f"{text(air.pressure, PRESSURE, site.display_units)} {unit_text(PRESSURE, site.display_units)}"
+    words = [f"{day} {hour_text(air.hour)}, {week}", pressure]
+    if site.air_handler is not None and air.fan_share == 0.0:
+        words.append("fan off")
+    elif site.air_handler is not None:
+        stage = f"coil at stage {air.coil_stage}" if air.rest.startswith("coil at") else "coil on"
+        coil = f"{stage} {100.0 * air.coil_share:.0f} %" if air.coil_share > 0.0 else "coil off"
+        words.append(f"fan on {100.0 * air.fan_share:.0f} % of the hour, {coil}")
     return "; ".join(words)
-
-
-def _coil(air: DesignAir) -> str:
-    stage = f"coil at stage {air.coil_stage}" if air.rest.startswith("coil at") else "coil on"
-    return f"{stage} for {100.0 * air.coil_share:.0f} %"
 
 
 def _paint_air(ground: Ground, air: DesignAir, names: tuple[str, ...], show: Show) -> None:

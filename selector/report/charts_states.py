@@ -37,7 +37,10 @@ from selector.physics.prepare import Prepared, lead_order
 
 Basis = Literal["design week", "year"]
 Kind = Literal["unit", "coil", "mixing", "fan", "heating", "space"]
-SAME = 1e-9  # K and kg/kg within which two states are one
+SAME_DRY_BULB, SAME_RATIO = (
+    1e-5,
+    1e-7,
+)  # K and kg/kg within which two states are one: the loop settles to less
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +141,7 @@ def _air_at(
         walk.to_the_coil()
         if on > 0.0:
             walk.from_the_coil(coil_on=True)
-        if share - on > SAME:
+        if share - on > 1e-9:
             rest = "coil off" if stage <= 1 else f"coil at stage {stage - 1}"
             walk.from_the_coil(coil_on=False)
     walk.in_the_space()
@@ -193,7 +196,7 @@ class _Walk:
     def note(self, role: str, t: float, w: float, rest: bool = False) -> _Dot:
         """Keep a state, joined with one that is the same air."""
         for dot in self.dots:
-            if abs(dot.t - t) <= SAME and abs(dot.w - w) <= SAME:
+            if abs(dot.t - t) <= SAME_DRY_BULB and abs(dot.w - w) <= SAME_RATIO:
                 if role not in dot.roles:
                     dot.roles.append(role)
                 dot.rest = dot.rest and rest

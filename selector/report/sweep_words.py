@@ -1,0 +1,204 @@
+"""Words and figures that the screen, the JSON and the CSV of a sweep share."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from selector.decide.sweep_results import Span, Sweep
+from selector.inputs.quantities import display_unit, display_value
+from selector.inputs.site import Install, Site
+from selector.inputs.units import SI_SYMBOLS
+from selector.inputs.vary import DEW_POINT_STEP, Variation
+from selector.report.text import Show, clean, design_text, show_for
+
+NOT_POSSIBLE = "not possible"
+MOST_DECIMALS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Values:
+    """Writes the values of one variation."""
+
+    variation: Variation
+    show: Show
+    decimals: int
+
+    def __call__(self, value: float, *, unit: bool = True) -> str:
+        """Write a value.
+
+        Args: value [SI], or the place of a file; unit, whether its unit follows.
+        Returns: text.
+        """
+        if self.variation.files:
+            return clean(self.variation.files[round(value)])
+        number = display_value(value, self.variation.dimension, self.show.units)
+        text = f"{number + 0.0:,.{self.decimals}f}"
+        return f"{text} {self.unit}".strip() if unit else text
+
+    @property
+    def unit(self) -> str:
+        """Return the unit that the values are shown in, "" for a bare number."""
+        if self.variation.files:
+            return ""
+        return display_unit(self.variation.dimension, self.show.units, currency=self.show.currency)
+
+
+def values_of(*, site: Site, variation: Variation, resolution: float | None) -> Values:
+    """Choose how finely the values of a variation are written.
+
+    Args: site; variation; resolution [SI] that has to be seen, None for that of the steps alone.
+    Returns: `Values`; as many decimals as tell neighbouring values apart.
+    """
+    show = show_for(site)
+    if variation.files:
+        return Values(variation, show, 0)
+    zero = display_value(0.0, variation.dimension, show.units)
+
+    def size(amount: float) -> float:
+        return abs(display_value(amount, variation.dimension, show.units) - zero)
+
+    steps = [high - low for low, high in zip(variation.values, variation.values[1:], strict=False)]
+    least = size(min([*steps, *([] if resolution is None else [resolution])]))
+    decimals = max(0, math.ceil(-math.log10(least) - 1e-9)) if least > 0.0 else 0
+    shown = [display_value(value, variation.dimension, show.units) for value in variation.values]
+    while decimals < MOST_DECIMALS and any(abs(round(one, decimals) - one) > 0.2 * least for one in shown):
+        decimals += 1
+    return Values(variation, show, decimals)
+
+
+def title_of(variation: Variation) -> str:
+    """Name what is varied.
+
+    Args: variation. Returns: text.
+    """
+    parameter = variation.parameter
+    if parameter.name == "humidity-limit":
+        kind = "dew point" if variation.dimension == "temperature" else "relative humidity"
+        return f"{parameter.words} ({kind}) of {clean(variation.of)}"
+    return f"{parameter.words} ({variation.of})" if variation.of else parameter.words
+
+
+def step_for(*, site: Site, variation: Variation) -> tuple[float, str]:
+    """The amount that a marginal cost is shown for.
+
+    Args: site; variation. Returns: amount [SI] and the same in words.
+    """
+    imperial, metric = variation.parameter.step_ip, variation.parameter.step_si
+    if variation.dimension == "temperature":
+        imperial, metric = DEW_POINT_STEP
+    amount, words = imperial if site.display_units == "IP" else metric
+    if variation.dimension == "energy_price":
+        words = words.replace("/", f" {site.costs.currency}/", 1)
+    return amount, words
+
+
+def si_unit(*, site: Site, variation: Variation) -> str:
+    """The unit that a variation's values have inside and in files.
+
+    Args: site; variation. Returns: the unit, "" for shares, counts and files.
+    """
+    if not variation.dimension:
+        return ""
+    if variation.dimension == "energy_price":
+        return f"{site.costs.currency}/J"
+    return SI_SYMBOLS[variation.dimension]
+
+
+def chosen_text(install: Sequence[Install] | None) -> str:
+    """Write what is chosen.
+
+    Args: install, None where no design is possible. Returns: text.
+    """
+    return NOT_POSSIBLE if install is None else design_text(install)
+
+
+def held_texts(sweep: Sweep) -> tuple[str, ...]:
+    """Name what is held constant while something else is varied, with its value where it has one.
+
+    Args: sweep. Returns: texts.
+    """
+    site = sweep.site
+    show = show_for(site)
+    handler = site.air_handler
+    known = {"exhaust airflow": show(site.space.exhaust_airflow, "airflow")}
+    if handler is not None:
+        known["supply airflow"] = show(handler.supply_airflow, "airflow")
+    varied = {one.parameter.name for one in sweep.variations}
+    standard = {"outdoor air a person", "outdoor air by floor area"}
+    found: dict[str, None] = {}
+    for variation in sweep.variations:
+        for words in variation.parameter.held:
+            if words in standard and len(varied & {"outdoor-air-per-person", "outdoor-air-per-area"}) == 2:
+                continue
+            rate = ""
+            if words in standard:
+                dimension = "airflow" if words.endswith("person") else "airflow_per_area"
+                rate = show(variation.held_rate, dimension)
+            found[f"{words} {known.get(words, rate)}".strip()] = None
+    return tuple(found)
+
+
+def spans_text(spans: Sequence[Span], values: Values) -> str:
+    """Say over which stretch something holds.
+
+    Args: spans; values, which writes their ends. Returns: text, as "up to 17.4 %".
+    """
+    if not spans:
+        return "nowhere in the range"
+    parts = []
+    for one in spans:
+        if one.from_end and one.to_end:
+            parts.append("over the whole range")
+        elif one.from_end:
+            parts.append(f"up to {values(one.high)}")
+        elif one.to_end:
+            parts.append(f"from {values(one.low)} up")
+        else:
+            parts.append(f"from {values(one.low, unit=False)} to {values(one.high)}")
+    return ", ".join(parts)
+
+
+def letters_of(sweep: Sweep) -> dict[tuple[Install, ...], str]:
+    """Give every design that is chosen somewhere a letter, in the order in which they first appear.
+
+    Args: sweep. Returns: letter by design; "install nothing" is "-".
+    """
+    found: dict[tuple[Install, ...], str] = {}
+    chosen = [one.install for one in stretches(sweep)] if len(sweep.variations) == 1 else []
+    for install in (*chosen, *(step.install for step in sweep.steps)):
+        if install is not None and install not in found:
+            place = len(found) - (() in found)
+            letter = chr(ord("A") + place % 26) + (str(place // 26) if place >= 26 else "")
+            found[install] = letter if install else "-"
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Neighbouring values at which the same is chosen."""
+
+    low: float  # SI
+    high: float
+    install: tuple[Install, ...] | None
+
+
+def stretches(sweep: Sweep) -> tuple[Stretch, ...]:
+    """Which design is chosen over which stretch of the range.
+
+    Args: sweep, of one variation. Returns: stretches, rising; between them lie the switch-over points.
+    """
+    if not sweep.steps:
+        return ()
+    points = [(step.values[0], step.install) for step in sweep.steps]
+    for switch in sweep.switches:
+        points += [(side.value, side.install) for side in (switch.low, switch.high)]
+    points = sorted(dict(points).items(), key=lambda point: point[0])
+    found = [Stretch(points[0][0], points[0][0], points[0][1])]
+    for value, install in points[1:]:
+        if install == found[-1].install:
+            found[-1] = Stretch(found[-1].low, value, install)
+        else:
+            found.append(Stretch(value, value, install))
+    return tuple(found)
