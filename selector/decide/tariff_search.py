@@ -23,13 +23,12 @@ from selector.decide.propose import Estimate
 from selector.decide.search import (
     NOT_REACHED,
     SAME_COST,
-    TOO_DEAR_BEFORE,
     Field,
     Found,
     Library,
     search,
 )
-from selector.decide.shared import NO_LIMIT, PLACES, unavoidable
+from selector.decide.shared import NO_LIMIT, PLACES
 from selector.inputs.site import FloatArray
 from selector.money.energy_prices import present_value_factors, prices, year_cost
 from selector.money.tariff_bounds import certain_beyond_prices, supporting_prices
@@ -211,9 +210,10 @@ def search_bills(
     at, size = 0, FIRST_BATCH
     while at < order.size and work() < FOR_BOUNDS * budget and not stop():
         batch = order[at : at + size]
-        result = _bounds(
-            bounding=bounding, field=field, order=batch, spare=spare, warm_limit=warm_limit, allowed=allowed,
-            budget=int(FOR_BOUNDS * budget) - work(), deadline=deadline, limit=billing.limit(),
+        result = search(
+            prepared=bounding.prepared, field=field, library=bounding.library, designs=bounding.designs, order=batch,
+            spare=spare, warm_limit=warm_limit, allowed=allowed, budget=int(FOR_BOUNDS * budget) - work(),
+            deadline=deadline, known=(billing.limit(), billing.limit()), bound=True,
         )  # fmt: skip
         spent += result.hours
         for mine, theirs in (
@@ -243,43 +243,3 @@ def search_bills(
     for row in order[at:]:
         found.ended[row] = NOT_REACHED
     return replace(found, hours=work())
-
-
-def _bounds(
-    *,
-    bounding: _Bounding,
-    field: Field,
-    order: IntArray,
-    spare: int,
-    warm_limit: float,
-    allowed: FloatArray,
-    budget: int,
-    deadline: float | None,
-    limit: float,
-) -> Found:
-    """Follow designs one at a time, each against the same limit: the bound of one says nothing of the next's cost."""
-    prepared, designs, library = bounding.prepared, bounding.designs, bounding.library
-    total, limits = designs.parts.shape[0], prepared.limit_rh.shape[0]
-    found = Found(
-        np.full(total, NOT_REACHED, np.int64), np.zeros(total), np.zeros((total, limits)), np.zeros(total), 0
-    )
-    least = float(unavoidable(prepared=prepared)[0])
-    spent = 0
-    for row in order:
-        if spent >= budget or (deadline is not None and time.monotonic() > deadline):
-            break
-        found.cost[row] = designs.fixed[row]
-        if designs.fixed[row] + least > limit:
-            found.ended[row] = TOO_DEAR_BEFORE
-            continue
-        alone = replace(
-            designs, parts=designs.parts[[row]], counts=designs.counts[[row]], fixed=designs.fixed[[row]]
-        )
-        result = search(
-            prepared=prepared, field=field, library=library, designs=alone, order=np.zeros(1, np.int64),
-            spare=spare, warm_limit=warm_limit, allowed=allowed, budget=budget - spent, known=(limit, limit),
-        )  # fmt: skip
-        spent += result.hours
-        found.ended[row], found.cost[row] = result.ended[0], result.cost[0]
-        found.above[row], found.warm[row] = result.above[0], result.warm[0]
-    return replace(found, hours=spent)
