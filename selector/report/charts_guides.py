@@ -21,6 +21,7 @@ from selector.inputs.si import psychrolib
 from selector.inputs.site import FloatArray, HumidityTarget
 from selector.physics.moist_air import (
     dew_point,
+    dry_bulb_of_enthalpy,
     enthalpy,
     humidity_ratio_of_dew_point,
     humidity_ratio_of_relative_humidity,
@@ -37,11 +38,12 @@ ENTHALPY = Figure("enthalpy", "Btu/lb", "kJ/kg", 1, 1)
 # steps of ticks and guides in the reader's unit; of several the first that leaves them room
 DRY_BULB_STEPS = {"IP": (5.0, 10.0, 20.0), "SI": (2.5, 5.0, 10.0)}
 RATIO_STEPS = {"IP": (10.0, 20.0, 40.0), "SI": (1.0, 2.0, 5.0)}
-DEW_POINT_STEPS = {"IP": (5.0, 10.0, 20.0), "SI": (2.5, 5.0, 10.0)}
+DEW_POINT_STEPS = {"IP": (5.0, 10.0), "SI": (2.5, 5.0)}
 ENTHALPY_STEPS = {"IP": (5.0, 10.0), "SI": (10.0, 20.0)}
 ROOM = 16.0  # points between two ticks of an upright scale, at least
 WIDE_ROOM = 30.0  # points between two ticks of the level scale
 CURVES = (0.2, 0.4, 0.6, 0.8)
+DEW_POINTS = 6  # marks of the dew-point scale, at least, where its finest step gives so many
 POINTS = 161  # that a curve is drawn through
 
 Point = tuple[float, float]
@@ -166,25 +168,20 @@ def _scales(ground: Ground, box: Bbox) -> None:
     right.set_ylabel(f"humidity ratio [{unit_text(RATIO, units)} dry air]")
     right.set_zorder(axes.get_zorder() - 1)
     axes.patch.set_visible(False)
-    low = max(frame.w[0], 1e-4)
+    low = max(frame.w[0], 8e-4)  # below, marks would crowd
     ends = tuple(
         number(float(dew_point(60.0, ratio, ground.pressure)), TEMPERATURE, units)
         for ratio in (low, frame.w[1])
     )
-    marks: list[float] = []
-    for step in DEW_POINT_STEPS[units]:
-        marks = _ticks(ends, (step,), math.inf)
-        places = [_level(ground, mark) for mark in marks]
-        gaps = np.diff(places) * box.height / (y[1] - y[0])
-        if gaps.size == 0 or gaps.min() >= 0.6 * ROOM:
-            break
     kept: list[float] = []
-    for mark in reversed(marks):  # the dry end crowds
-        if (
-            not kept
-            or (_level(ground, kept[-1]) - _level(ground, mark)) * box.height / (y[1] - y[0]) >= 0.6 * ROOM
-        ):
-            kept.append(mark)
+    for step in reversed(DEW_POINT_STEPS[units]):
+        kept = []
+        for mark in reversed(_ticks(ends, (step,), math.inf)):  # from above, for the dry end crowds
+            room = (_level(ground, kept[-1]) - _level(ground, mark)) if kept else math.inf
+            if room * box.height / (y[1] - y[0]) >= 0.6 * ROOM:
+                kept.append(mark)
+        if len(kept) >= DEW_POINTS:
+            break
     axes.set_yticks([_level(ground, mark) for mark in kept], [f"{mark:g}" for mark in kept])
     axes.set_ylabel(f"dew point [{unit_text(TEMPERATURE, units)}]")
     for mark in kept:
@@ -222,14 +219,16 @@ def _enthalpies(ground: Ground, box: Bbox) -> None:
         start = float(
             brentq(lambda t, heat=heat: float(psychrolib.GetSatAirEnthalpy(t, pressure)) - heat, -40.0, 80.0)
         )
-        t = np.linspace(max(start, frame.t[0]), max(start, frame.t[1]) + 1e-9, POINTS)
-        w = np.asarray(psychrolib.GetHumRatioFromEnthalpyAndTDryBulb(heat, t))
-        keep = w >= frame.w[0]
-        x, y = ground.shown(t[keep], w[keep])
+        # down to the frame's edge or to dry air: psychrolib takes no less than 1e-7 kg/kg
+        first, last = max(start, frame.t[0]), float(dry_bulb_of_enthalpy(heat, max(frame.w[0], 1e-6)))
+        if last <= first or first >= frame.t[1]:
+            continue
+        t = np.linspace(first, min(last, frame.t[1]), POINTS)
+        x, y = ground.shown(t, np.asarray(psychrolib.GetHumRatioFromEnthalpyAndTDryBulb(heat, t)))
         ground.axes.plot(
             x, y, color=GUIDE, linewidth=0.6, linestyle=(0, (1, 2)), zorder=1, gid=f"enthalpy-{mark:g}"
         )
-        if not x.size or start <= frame.t[0]:
+        if start <= frame.t[0]:
             continue
         place = ground.axes.transData.transform((x[0], y[0]))
         if place[0] - 16 > box.x0 and place[1] + 9 < box.y1:
