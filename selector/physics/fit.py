@@ -57,7 +57,7 @@ __all__ = [
 
 FEWEST_ROWS = 4  # fewer do not show a curve
 ROW_TOLERANCE = 0.05  # of the row
-NOMINAL_TOLERANCE = 0.02  # of the row nearest to the traditional rating state
+NOMINAL_TOLERANCE = 0.02  # of the row nearest to the traditional rating state; of the largest where that is 0
 _RIDGE = 0.1
 _LARGEST = 30.0  # ln of W, far above any unit; keeps a fit that runs away finite
 _CLASS_TOLERANCE = 0.05  # a derived unit's own class is no better known than an accepted fit
@@ -133,6 +133,13 @@ def _fit(unit: Unit, file: str, faults: Faults) -> FittedUnit | None:
     before = len(faults)
     states = rating_states(unit=unit)
     rated = np.array([(row.removal, row.power, row.gas) for row in unit.ratings])
+    for name, column in (("removal", 0), ("power", 1)):
+        if not rated[:, column].max() > 0.0:
+            faults.add(
+                file=file, where=f"{unit.model}, {name}", got="0 in every rating row", allowed="one above 0"
+            )
+    if len(faults) > before:
+        return None
     if unit.technology == "desiccant":
         _check_reactivation(unit, file, states, rated, faults)
         if len(faults) > before:
@@ -160,13 +167,18 @@ def _fit(unit: Unit, file: str, faults: Faults) -> FittedUnit | None:
 
 
 def _tolerance(unit: Unit, rated: FloatArray) -> FloatArray:
-    """Accepted error of each row's removal, power and gas, as (n, 3); nowhere zero."""
+    """Accepted error of each row's removal, power and gas, as (n, 3); nowhere zero.
+
+    Where the row nearest to the traditional rating state has none of a quantity, the largest of all rows is nominal. A
+    quantity that no row has (gas of an electric unit) is none on the curve too; its 1 only divides.
+    """
     distances = [
         ((row.dry_bulb - RATING_DRY_BULB) / 10.0) ** 2
         + ((row.relative_humidity - RATING_RELATIVE_HUMIDITY) / 0.2) ** 2
         for row in unit.ratings
     ]
-    nominal = rated[int(np.argmin(distances))]
+    nearest = rated[int(np.argmin(distances))]
+    nominal = np.where(nearest > 0.0, nearest, rated.max(axis=0))
     accepted = np.maximum(ROW_TOLERANCE * rated, NOMINAL_TOLERANCE * nominal)
     return np.where(accepted > 0.0, accepted, 1.0)
 

@@ -18,6 +18,7 @@ from selector.physics.moist_air import (
     enthalpy,
     humidity_ratio_of_relative_humidity,
     saturation_humidity_ratio,
+    saturation_pressure,
     vapour_pressure,
 )
 from selector.physics.moist_air import relative_humidity as relative_humidity_of
@@ -186,8 +187,12 @@ def rate(
 
 
 def _state(dry_bulb: float, ratio: float, pressure: float) -> State:
-    """Air as a person sees it: where the water is more than saturation, saturated air of that enthalpy, and mist."""
-    if ratio <= saturation_humidity_ratio(dry_bulb, pressure):
+    """Air as a person sees it: where the water is more than saturation, saturated air of that enthalpy, and mist.
+
+    From the boiling point on no air is saturated; the saturation humidity ratio has no meaning there.
+    """
+    boils = saturation_pressure(dry_bulb) >= pressure
+    if boils or ratio <= saturation_humidity_ratio(dry_bulb, pressure):
         return State(float(dry_bulb), float(ratio), float(relative_humidity_of(dry_bulb, ratio, pressure)))
     wanted = enthalpy(dry_bulb, ratio)
 

@@ -27,7 +27,7 @@ def rate_screen(*, fitted: FittedUnit, rating: Rating, show: Show, invented: boo
     states = _states(rating, show)
     screen.append(
         Table(
-            ("air", "dry bulb", "relative humidity", "dew point", "humidity ratio"),
+            ("air", "dry bulb", "RH", "dew point", "humidity ratio"),
             states,
             frozenset({1, 2, 3, 4}),
         )
@@ -71,7 +71,7 @@ def _states(rating: Rating, show: Show) -> tuple[tuple[str, ...], ...]:
     ]
     return tuple(
         (
-            name + (" (with mist)" if state.mist > 0.0 else ""),
+            name + (" (mist)" if state.mist > 0.0 else ""),
             show(state.dry_bulb, "temperature"),
             show(state.relative_humidity, "fraction"),
             show(float(dew_point(state.dry_bulb, state.humidity_ratio, rating.pressure)), "temperature"),

@@ -6,6 +6,8 @@ import filecmp
 from dataclasses import replace
 
 import pytest
+from iapws import IAPWS97
+from scipy.optimize import brentq
 
 from selector.inputs.errors import InputFaults
 from selector.inputs.site import Catalog, RatingRow, Unit
@@ -13,6 +15,7 @@ from selector.physics import moist_air
 from selector.physics import unit_parameters as place
 from selector.physics.class_curves import CLASS_CURVES, evaporator_row, rating_flow
 from selector.physics.fit import fit_catalog, fit_unit, parameters, rate, rating_states, specific_removal
+from selector.physics.rating import _state
 from tests.builders import make_unit
 from tests.make_catalog import main as make_catalog
 from tests.physics.units_for_tests import (
@@ -144,6 +147,24 @@ def test_too_few_rows_to_leave_one_out_are_all_held_against_the_curve():
     message = refusal(with_row(unit, 1, power=2.0 * unit.ratings[1].power))
     assert "row 1 (26.7 °C, 60 %), power" in message
     assert "row 2 (26.7 °C, 40 %), power" in message
+
+
+def test_a_row_without_removal_at_the_rating_state_accepts_no_error_at_will():
+    """The row nearest to the rating state is nominal; where it removes nothing, the best row is, of which 2 % pass."""
+    unit = coil_unit()
+    best = max(row.removal for row in unit.ratings)
+    message = refusal(with_row(unit, 0, removal=0.0))
+    assert "row 1 (26.7 °C, 60 %), removal: got 0.00 kg/h, where the fitted curve gives" in message
+    assert f"allowed: {0.02 * best * 3600.0:.2f} kg/h off the curve" in message
+
+
+def test_a_unit_that_removes_nothing_at_all_is_refused():
+    unit = coil_unit()
+    rows = tuple(replace(row, removal=0.0, power=0.0) for row in unit.ratings)
+    assert refusal(replace(unit, ratings=rows)) == (
+        "folder/ratings.csv: compressor-60, removal: got 0 in every rating row; allowed: one above 0\n"
+        "folder/ratings.csv: compressor-60, power: got 0 in every rating row; allowed: one above 0"
+    )
 
 
 def test_power_that_the_curve_misses_is_refused():
@@ -283,6 +304,33 @@ def test_rating_of_a_rotor_shows_reactivation_and_exhaust():
     assert warm.exhaust.humidity_ratio > warm.reactivation.humidity_ratio
     assert warm.apparatus_dew_point is None
     assert warm.specific_removal == pytest.approx(warm.removal / (warm.power + warm.gas))
+
+
+def test_reactivation_air_above_the_boiling_point_is_dry_and_has_no_mist():
+    """A rotor heats its reactivation air to 118 °C: nothing saturates there, and its moisture stays what it was.
+
+    IAPWS-IF97 (iapws) has the saturation pressure; relative humidity is vapour pressure over it, found 9e-5 off; the
+    dew point is that of the air before it was heated, found to 2e-10 K.
+    """
+    rating = rate(fitted=fitted()["rotor-90"], dry_bulb=26.7, relative_humidity=0.6, pressure=SEA_LEVEL)
+    heated = rating.reactivation
+    assert heated is not None
+    assert heated.dry_bulb > 115.0
+    assert (heated.mist, heated.humidity_ratio) == (0.0, rating.entering.humidity_ratio)
+    vapour = float(moist_air.vapour_pressure(heated.humidity_ratio, SEA_LEVEL))
+    saturated = 1e6 * IAPWS97(T=heated.dry_bulb + 273.15, x=0).P
+    assert heated.relative_humidity == pytest.approx(vapour / saturated, rel=2e-4)
+    again = moist_air.dew_point(heated.dry_bulb, heated.humidity_ratio, SEA_LEVEL)
+    assert again == pytest.approx(rating.entering_dew_point, abs=1e-6)
+
+
+@pytest.mark.parametrize("above", [-0.01, 0.0, 0.01])
+def test_air_at_its_boiling_point_is_a_state(above):
+    boiling = brentq(lambda t: float(moist_air.saturation_pressure(t)) - SEA_LEVEL, 90.0, 110.0)
+    found = _state(boiling + above, 0.01, SEA_LEVEL)
+    assert (found.dry_bulb, found.humidity_ratio, found.mist) == (boiling + above, 0.01, 0.0)
+    vapour = SEA_LEVEL * 0.01 / (0.621945 + 0.01)
+    assert found.relative_humidity == pytest.approx(vapour / SEA_LEVEL, rel=5e-4)  # 0.01 K is 4e-4
 
 
 def test_rating_outside_the_range_says_so():
