@@ -1,4 +1,8 @@
-"""The first size of a circuit, by hand from the rule."""
+"""The first size of a circuit, by hand from the rule.
+
+The rule and its ratings (NFPA 70, 210.20(A) and table 240.6(A); IEC 60898-1) are values from memory; these tests hold
+the arithmetic, not the codes.
+"""
 
 from __future__ import annotations
 
