@@ -14,6 +14,7 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
+from selector.inputs.calendar import A_DAY, day_of_year
 from selector.inputs.quantities import QuantityError, allowed_units, parse
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -222,6 +223,21 @@ class Text(_Field):
             more = ", in one line and not empty" if isinstance(value, str) else ""
             raise refuse(value, f"{self.words} in quotes{more}")
         return value.strip()
+
+
+@dataclass(frozen=True, slots=True)
+class Day(_Field):
+    """A day of the year, as "12-25"."""
+
+    def check(self, value: Any, context: dict[str, Any]) -> int:
+        """Return the day, 0 to 364; refuse all else.
+
+        Args: value and context as `Quantity.check`. Raises: as there.
+        """
+        day = day_of_year(value.strip()) if isinstance(value, str) else None
+        if day is None:
+            raise refuse(value, A_DAY)
+        return day
 
 
 @dataclass(frozen=True, slots=True)

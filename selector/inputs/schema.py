@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from selector.inputs.fields import Either, Number, Quantity, Reserved, Table, Text, Twelve, Whole, Word
+from selector.inputs.fields import Day, Either, Number, Quantity, Reserved, Table, Text, Twelve, Whole, Word
 from selector.inputs.schema_alternates import AlternateTable
 from selector.inputs.schema_tariff import OtherLoadTable, TariffTable
 from selector.inputs.site import ARRANGEMENTS
@@ -366,7 +366,7 @@ class SiteFile(Table):
         ]
         | None
     ) = None
-    holidays: list[Annotated[str, Text('a day as "MM-DD"')]] | None = None
+    holidays: list[Annotated[int, Day()]] | None = None
     weather: WeatherTable | None = None
     space: SpaceTable | None = None
     humidity_target: list[HumidityTargetTable] | None = None
