@@ -162,6 +162,16 @@ def searches_of(*, prepared: Prepared, designs: Designs, order: IntArray) -> lis
     return parts
 
 
+def shares_of_work(*, hours: int, designs: list[int]) -> list[int]:
+    """Work that each search may do: half of all in equal parts, half by how many designs it has.
+
+    Args: hours [h] to simulate, for all searches; designs, how many each has.
+    Returns: hours [h] for each.
+    """
+    total = max(1, sum(designs))
+    return [hours // (2 * len(designs)) + hours * count // (2 * total) for count in designs]
+
+
 def choose(
     *,
     prepared: Prepared,
@@ -210,7 +220,9 @@ def choose(
         order = to_front(order=order, rows=rows_of(prepared=prepared, designs=designs, installs=first))
     parts = searches_of(prepared=prepared, designs=designs, order=order)
     spare = site.limits.spare_units
-    budget = max(0, int(site.limits.work_years * HOURS) - work) // max(1, len(parts))
+    budgets = shares_of_work(
+        hours=max(0, int(site.limits.work_years * HOURS) - work), designs=[rows.size for _, rows in parts]
+    )
     done = [0] * len(parts)
     found: list[Searched | None] = [None] * len(parts)
 
@@ -223,7 +235,7 @@ def choose(
 
         result = find(
             prepared=prepared, field=field, library=library, designs=designs, order=rows, spare=spare,
-            warm_limit=warm_limit, allowed=allowed, budget=budget, deadline=deadline,
+            warm_limit=warm_limit, allowed=allowed, budget=budgets[at], deadline=deadline,
             progress=count if progress is not None else None,
         )  # fmt: skip
         kept = np.flatnonzero(result.ended == FINISHED)

@@ -188,9 +188,11 @@ def float_moisture(
             if out[COIL_SHARE] > 0.0:
                 out[REMOVED] += change
                 out[COIL_REMOVED] += change
-            else:
+            elif wet.shape[0] > 0:
                 out[GAIN_VAPOUR] -= change
                 out[VAPOUR_SOURCE] -= change
+            else:
+                out[REMOVED] += change
             return end, mean, good
         before, net_before, t_before = tried, net, mean_t
         tried = max(1e-6, mean)
