@@ -14,14 +14,7 @@ from selector.report.charts_guides import frame_of
 from selector.report.charts_states import design_air
 from selector.report.compare_screen import STATED, name_of
 from selector.report.lines import broken_text, derived_texts
-from selector.report.page_choice import (
-    audit_table,
-    bill_blocks,
-    cost_cells,
-    cost_heads,
-    kept_text,
-    sweep_hint,
-)
+from selector.report.page_choice import audit_table, kept_text, sweep_hint
 from selector.report.page_figures import Figures
 from selector.report.page_hour import hour_section
 from selector.report.page_money import bill_blocks, cost_cells, cost_heads
