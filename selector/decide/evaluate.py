@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from selector.decide.hot_air import HotAir, hot_air
 from selector.decide.limits import BrokenLimit, broken_before_simulation
 from selector.decide.low_airflow import LowAirflow, low_airflow
 from selector.inputs.site import Install, Site
@@ -77,6 +78,7 @@ class Evaluation:
     hours_too_warm: int
     lost_hours: int  # hours in which called units had air outside their range
     low_airflow: tuple[LowAirflow, ...]  # units that ran on far less air than they are rated at
+    hot_air: tuple[HotAir, ...]  # refrigerant units whose leaving air was hotter than their circuit may bear
     coil_frost_hours: int  # coil-bypass with the coil's surface below 0 °C
     short_heating_hours: int
     short_cooling_hours: int
@@ -198,6 +200,7 @@ def evaluate(
         hours_too_warm=warm,
         lost_hours=year.lost_hours,
         low_airflow=low_airflow(year=year),
+        hot_air=hot_air(site=site, year=year),
         coil_frost_hours=frost,
         short_heating_hours=int((response[:, out.SHORT_HEATING] > 1e-6).sum()),
         short_cooling_hours=int((response[:, out.COIL_FULL] > 0.0).sum()),

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from selector.decide.states_seen import states_seen
 from selector.inputs.site import FloatArray
-from selector.physics.arrangements import FRACTION, OFF, RUNS
+from selector.physics.arrangements import FRACTION
 from selector.physics.hourly import HourlyYear, UnitHours
 
 LOW_AIRFLOW = (
@@ -52,8 +53,6 @@ def low_airflow(*, year: HourlyYear) -> tuple[LowAirflow, ...]:
 def _least_share(group: UnitHours) -> FloatArray:
     """Least share of the rated airflow in each hour (8760,), infinite where no unit ran."""
     shares = np.full(group.running.size, np.inf)
-    for offset, seen in ((0, group.on_share > 0.0), (OFF, group.on_share < 1.0)):
-        share = group.cell[:, offset + FRACTION]
-        ran = seen & (group.running > 0.0) & (group.cell[:, offset + RUNS] > 0.0) & (share > 0.0)
-        shares = np.where(ran, np.minimum(shares, share), shares)
+    for offset, ran in states_seen(group=group):
+        shares = np.where(ran, np.minimum(shares, group.cell[:, offset + FRACTION]), shares)
     return shares

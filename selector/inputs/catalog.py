@@ -6,9 +6,9 @@
     # currency: USD
     model,technology,airflow [cfm],fan static [in. w.g.],voltage [V],phases,current [A],price [USD],...
 
-units.csv has one row a model, in the columns of `UNIT_COLUMNS`; those of reactivation may be left out or empty
-where there is none. ratings.csv has one row a rating point, in the columns of `RATING_COLUMNS`: entering dry
-bulb and relative humidity, moisture removal, electric power and reactivation gas, at 101.325 kPa. One row is
+units.csv has one row a model, in the columns of `UNIT_COLUMNS`; those of reactivation, and the highest leaving dry
+bulb, may be left out or empty. ratings.csv has one row a rating point, in the columns of `RATING_COLUMNS`: entering
+dry bulb and relative humidity, moisture removal, electric power and reactivation gas, at 101.325 kPa. One row is
 enough for a unit. The line `# invented` marks prices and curves that no one may bid on.
 """
 
@@ -54,6 +54,7 @@ UNIT_COLUMNS: Mapping[str, Column] = {
     "reactivation air": Column(None, optional=True),
     "reactivation energy": Column(None, optional=True),
     "cycling loss": Column("fraction", high=1.0, low_allowed=True),
+    "highest leaving dry bulb": Column("temperature", low=20.0, high=120.0, optional=True),
 }
 RATING_COLUMNS: Mapping[str, Column] = {
     "model": Column(None),
@@ -290,4 +291,5 @@ def _unit(row: Row, ratings: tuple[RatingRow, ...], faults: Faults) -> Unit | No
         reactivation_energy=energy,  # type: ignore[arg-type]  # one of REACTIVATION_ENERGY
         cycling_loss=row.number("cycling loss"),
         ratings=ratings,
+        highest_leaving_dry_bulb=row.numbers["highest leaving dry bulb"],
     )

@@ -64,6 +64,18 @@ def default_of(key: str, profile: str | None, currency: str) -> Default | None:
     )
 
 
+@functools.cache
+def catalog_default(*, column: str) -> Default:
+    """What is taken where a catalogue leaves a column out.
+
+    Args: column, as "highest_leaving_dry_bulb".
+    Returns: the default in SI.
+    """
+    entry = defaults_file()["catalog"][column]
+    value, low, high = (parse(entry[name], entry["dimension"]) for name in ("value", "low", "high"))
+    return Default(column, value, low, high, None, entry["source"], entry["find"], str(entry["value"]))
+
+
 def is_from_profile(key: str, profile: str | None) -> bool:
     """Say whether a profile has a value of its own for a key.
 

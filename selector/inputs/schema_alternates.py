@@ -42,6 +42,9 @@ class AlternateUnitTable(Table):
     weight: Annotated[float, Quantity("mass", above=0.0)] | None = None
     minimum_dry_bulb: Entering | None = None
     maximum_dry_bulb: Entering | None = None
+    highest_leaving_dry_bulb: (
+        Annotated[float, Quantity("temperature", at_least="20 degC", at_most="120 degC")] | None
+    ) = None
     reactivation_airflow: Annotated[float, Quantity("airflow", above=0.0)] | None = None
     reactivation_air: Annotated[str, Word(REACTIVATION_AIR)] | None = None
     reactivation_energy: Annotated[str, Word(REACTIVATION_ENERGY)] | None = None

@@ -368,6 +368,9 @@ class Unit:
     reactivation_energy: Literal["electric", "gas", "none"]
     cycling_loss: float
     ratings: tuple[RatingRow, ...]
+    highest_leaving_dry_bulb: float | None = (
+        None  # °C, of a refrigerant unit; None: the catalogue does not say
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -245,6 +245,7 @@ def _unit(
         reactivation_energy=checked(table.reactivation_energy or "none"),
         cycling_loss=loss,
         ratings=(rating,),
+        highest_leaving_dry_bulb=table.highest_leaving_dry_bulb,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from selector.decide.evaluate import Evaluation
+from selector.decide.hot_air import HotAir
 from selector.decide.results import ArrangementResult, Choice, LimitMove, Proof
 from selector.inputs.install_text import text_of
 from selector.inputs.site import Arrangement
@@ -156,6 +157,7 @@ def _answer(
     blocks.append(_Block(_wrap("Cost", cost_text(shown, site, show), 1)))
     if shown.install:
         blocks.append(_Block(_wrap("Units", running_text(shown, show), 1), drop=0 if choice.best else 5))
+    blocks += [_Block(_wrap("Hot air", _hot(one, show), 1), drop=2) for one in shown.hot_air]
     return blocks
 
 
@@ -181,6 +183,14 @@ def _warm(choice: Choice, shown: Evaluation) -> str:
     allowed = "" if extra is None else f" ({choice.existing.hours_too_warm + extra:,.0f} allowed)"
     before = f"{choice.existing.hours_too_warm:,} h/year with the existing system"
     return f"{shown.hours_too_warm:,} h/year{allowed}; {before}"
+
+
+def _hot(one: HotAir, show: Show) -> str:
+    """Leaving air hotter than a unit's circuit is likely to bear, in a line; `--details` has more."""
+    return (
+        f"{fit(clean(one.model), 20)}: {one.hours:,} h/year above {show(one.highest, 'temperature')} leaving it: "
+        "--details"
+    )
 
 
 def _margin(choice: Choice, show: Show) -> list[tuple[str, str]]:

@@ -18,6 +18,7 @@ from selector.report.lines import (
     humidity_text,
     labelled,
     rests_on,
+    run_notes,
     standing_defaults,
     title,
 )
@@ -334,6 +335,7 @@ def _rating(one: LevelledRating, show: Show) -> tuple[str, ...]:
 
 
 def _end(comparison: Comparison, show: Show) -> list[Line | Table]:
+    """What the figures rest on, and what to look out for."""
     site = comparison.site
     shown = comparison.best or comparison.options[0]
     lines: list[Line | Table] = [Line("")]
@@ -344,6 +346,8 @@ def _end(comparison: Comparison, show: Show) -> list[Line | Table]:
         for text in derived_texts(one.evaluation.install, one.fitted)
     ]
     lines += [_line("Derived" if place == 0 else "", text) for place, text in enumerate(derived)]
+    ran = [f"{one.rank} {text}" for one in comparison.options for text in run_notes(one.evaluation, show)]
+    lines += [_line("Running" if place == 0 else "", text) for place, text in enumerate(ran)]
     if any(one.option.by for one in comparison.options):
         lines.append(_line("Proposals", STATED))
     assumed = sum(

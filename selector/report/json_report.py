@@ -27,7 +27,8 @@ from selector.physics.rating import Rating, State
 from selector.report.bill_report import bill_json
 from selector.report.bill_text import quantities_json
 from selector.report.cautions import cautions
-from selector.report.lines import low_airflow_texts, standing_defaults
+from selector.report.lines import run_notes, standing_defaults
+from selector.report.text import show_for
 
 PACKAGE = "dehumidifier-selector"
 
@@ -146,6 +147,7 @@ def evaluation_json(
             "hours_outside_range": evaluation.lost_hours,
             "low_airflow_below": LOW_AIRFLOW,
             "low_airflow": [asdict(one) for one in evaluation.low_airflow],
+            "hot_leaving_air": [asdict(one) for one in evaluation.hot_air],
             "hours_coil_below_freezing": evaluation.coil_frost_hours,
             "fan_hours": evaluation.fan_hours_for_units,
         },
@@ -201,7 +203,7 @@ def about_json(*, site: Site, shown: Evaluation | None = None) -> dict[str, Any]
         },
         "price_book": price_book_json(site),
         "first_estimate": bool(standing_defaults(site)),
-        "notes": [*site.notes, *(low_airflow_texts(shown) if shown is not None else ())],
+        "notes": [*site.notes, *(() if shown is None else run_notes(shown, show_for(site)))],
     }
 
 

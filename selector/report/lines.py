@@ -18,6 +18,7 @@ from selector.report.text import Show, clean, fit, hour_text, plural
 LABEL = 12  # columns that a line's label takes
 INCH = 0.0254  # m
 NAME = 24  # columns that the name of a limit may take
+ASK = "ask the maker for the least airflow"
 
 # defaults that choose how results are shown or how long is searched, not what they are
 _PRESENTATION = ("display_units", "currency", "limits.work_years")
@@ -211,6 +212,38 @@ def low_airflow_texts(evaluation: Evaluation) -> tuple[str, ...]:
         "no rating row says what it removes then"
         for one in evaluation.low_airflow
     )
+
+
+def hot_air_texts(evaluation: Evaluation, show: Show) -> tuple[str, ...]:
+    """Mark refrigerant units whose leaving air was hotter than their circuit is likely to bear.
+
+    Args: evaluation; show. Returns: a text for each such model in its arrangement.
+    """
+    return tuple(
+        f"{clean(one.model)} {one.arrangement}: leaving air above "
+        f"{hot_limit_text(one.highest, one.stated, show)}, in {one.hours:,} of "
+        f"{plural(one.running_hours, 'hour')} that it runs, up to {show(one.hottest, 'temperature')}; {ASK}"
+        for one in evaluation.hot_air
+    )
+
+
+def hot_limit_text(highest: float, stated: bool, show: Show) -> str:
+    """Say above what leaving air a unit counts as too hot, and who says so.
+
+    Args: highest [°C]; stated, whether the catalogue says it; show. Returns: text.
+    """
+    who = "the highest that the catalogue allows it"
+    if not stated:
+        who = "where many units trip on high pressure (common practice, no source)"
+    return f"{show(highest, 'temperature')}, {who}"
+
+
+def run_notes(evaluation: Evaluation, show: Show) -> tuple[str, ...]:
+    """What the reader should know of how the units ran.
+
+    Args: evaluation; show. Returns: texts.
+    """
+    return (*low_airflow_texts(evaluation), *hot_air_texts(evaluation, show))
 
 
 def derived_texts(install: Iterable[Install], fitted: Iterable[FittedUnit]) -> tuple[str, ...]:

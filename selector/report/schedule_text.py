@@ -8,12 +8,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from selector.decide.duty import DesignHourOfUnit, Met
+from selector.decide.hot_air import highest_leaving
 from selector.decide.schedule import Schedule, ScheduleRow, SetPoint, kinds_of
 from selector.inputs.site import Arrangement, Site
 from selector.report import figures as f
 from selector.report.cautions import DEFER, cautions
 from selector.report.figures import Cell, Figure, Units, csv_text
-from selector.report.lines import LABEL, broken_text, labelled, rests_on, title
+from selector.report.lines import ASK, LABEL, broken_text, hot_limit_text, labelled, rests_on, title
 from selector.report.terminal import Line, Screen, Table
 from selector.report.text import (
     PLACES,
@@ -29,7 +30,6 @@ from selector.report.text import (
 
 SIDE_BY_SIDE = 2  # kinds of unit in one table of the screen
 NAME_WIDTH = 19
-HOT = 60.0  # °C leaving a refrigerant unit; common practice, no source
 ELECTRICIAN = "to be verified by a licensed electrician"
 
 Value = Callable[[ScheduleRow], Cell]
@@ -189,12 +189,11 @@ def hot_texts(row: ScheduleRow, show: Show) -> tuple[str, ...]:
     Args: row; show. Returns: a text, or none.
     """
     hottest = max(met.duty.leaving.dry_bulb for met in row.design.met)
-    if row.unit.technology == "desiccant" or hottest <= HOT:
+    highest = highest_leaving(unit=row.unit)
+    if hottest <= highest:
         return ()
-    return (
-        f"leaving air of {show(hottest, 'temperature')} in the design hour: above {show(HOT, 'temperature')} many "
-        "units trip on high pressure (common practice, no source); ask the maker for the least airflow",
-    )
+    limit = hot_limit_text(highest, row.unit.highest_leaving_dry_bulb is not None, show)
+    return (f"leaving air of {show(hottest, 'temperature')} in the design hour: above {limit}; {ASK}",)
 
 
 def derived_text(row: ScheduleRow) -> str:

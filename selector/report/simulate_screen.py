@@ -21,6 +21,7 @@ from selector.report.lines import (
     derived_texts,
     design_day_text,
     existing_text,
+    hot_air_texts,
     humidity_text,
     labelled,
     low_airflow_texts,
@@ -81,7 +82,7 @@ def simulate_screen(
         screen.append(_line("", set_back))
     screen.append(_line("Existing", existing_text(existing, show, name=several)))
     screen += [_line("Design day", design_day_text(day, site, show)) for day in days]
-    screen += _comfort(evaluation, existing, warm_allowed)
+    screen += _comfort(evaluation, existing, warm_allowed, show)
     screen.append(_line("Cost", cost_text(evaluation, site, show)))
     screen += [_line(label, text) for label, text in bill_texts(evaluation, site, show)]
     screen.append(_line("Units", running_text(evaluation, show)))
@@ -101,7 +102,9 @@ def _line(label: str, text: str, style: str = "") -> Line:
     return Line(labelled(label, text), "bold" if style == "bold" else "", LABEL)
 
 
-def _comfort(evaluation: Evaluation, existing: Evaluation, warm_allowed: float | None) -> list[Line]:
+def _comfort(
+    evaluation: Evaluation, existing: Evaluation, warm_allowed: float | None, show: Show
+) -> list[Line]:
     allowed = "" if warm_allowed is None else f" ({warm_allowed:,.0f} allowed)"
     before = f"{existing.hours_too_warm:,} h/year with the existing system"
     lines = [_line("Too warm", f"{evaluation.hours_too_warm:,} h/year{allowed}; {before}")]
@@ -117,6 +120,7 @@ def _comfort(evaluation: Evaluation, existing: Evaluation, warm_allowed: float |
             )
         )
     lines += [_line("Low airflow", text) for text in low_airflow_texts(evaluation)]
+    lines += [_line("Hot air", text) for text in hot_air_texts(evaluation, show)]
     if evaluation.coil_frost_hours:
         lines.append(
             _line(
@@ -192,6 +196,7 @@ def details_screen(
     screen += [_line("Electricity", text) for text in bought_currents(site, shown.install)]
     screen += [_line("Design day", design_day_text(day, site, show)) for day in days]
     screen += [_line("Low airflow", text) for text in low_airflow_texts(shown)]
+    screen += [_line("Hot air", text) for text in hot_air_texts(shown, show)]
     screen.append(Line(""))
     screen += _flows(shown, choice.existing, show)
     screen.append(_by_arrangement(choice, show))

@@ -94,6 +94,23 @@ def test_a_unit_of_its_own_is_in_si(tmp_path: Path) -> None:
     assert rating.removal == parse("440 pints/day", "moisture_rate")
 
 
+def test_a_unit_may_say_its_highest_leaving_air(tmp_path: Path) -> None:
+    text = OWN.replace("cycling_loss = 0.03", 'cycling_loss = 0.03\nhighest_leaving_dry_bulb = "131 degF"')
+    (unit,) = only(tmp_path, text).units
+    assert unit.highest_leaving_dry_bulb == pytest.approx(55.0)
+    (unit,) = only(tmp_path, OWN).units
+    assert unit.highest_leaving_dry_bulb is None
+
+
+@pytest.mark.parametrize("removal", ["0 pints/day", "-5 pints/day", "0 lb/h"])
+def test_a_unit_that_removes_nothing_is_refused(tmp_path: Path, removal: str) -> None:
+    with pytest.raises(InputFaults, match=r"alternates\[0\]\.units\[0\]\.removal") as caught:
+        only(tmp_path, OWN.replace("440 pints/day", removal))
+    (fault,) = caught.value.faults
+    assert fault.got == f'"{removal}"'
+    assert fault.allowed.endswith(", above 0")
+
+
 def test_what_a_unit_does_not_say_is_a_default_that_is_kept_apart(tmp_path: Path) -> None:
     site = site_with(tmp_path, ROTOR)
     (alternate,) = site.alternates

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pytest
@@ -121,6 +121,19 @@ def test_one_rating_row_is_enough_and_the_gas_column_may_be_left_out(tmp_path: P
         ratings=("compressor-60,80,60,5.5,0.95",),
     )
     assert len(read(tmp_path, written).units[0].ratings) == 1
+
+
+def test_the_highest_leaving_dry_bulb_may_be_left_out_or_empty(tmp_path: Path) -> None:
+    assert [unit.highest_leaving_dry_bulb for unit in read(tmp_path, Written()).units] == [None, None]
+    head = f"{UNIT_HEAD},highest leaving dry bulb [degF]"
+    both = Written(unit_head=head, units=(f"{COMPRESSOR},131", f"{ROTOR},"))
+    found = [unit.highest_leaving_dry_bulb for unit in read(tmp_path, both).units]
+    assert found == [pytest.approx(55.0), None]
+    wrong = replace(both, units=(f"{COMPRESSOR},50", f"{ROTOR},"))
+    with pytest.raises(
+        InputFaults, match=r"highest leaving dry bulb: got 50; allowed: a value above 20 to 120 °C"
+    ):
+        read(tmp_path, wrong)
 
 
 def test_currency_from_the_heading_and_not_invented(tmp_path: Path) -> None:

@@ -6,7 +6,8 @@ import math
 
 import pytest
 
-from selector.inputs.defaults import default_of, defaults_file, is_from_profile
+from selector.inputs.catalog import UNIT_COLUMNS
+from selector.inputs.defaults import catalog_default, default_of, defaults_file, is_from_profile
 from selector.inputs.quantities import parse
 from selector.inputs.schema import PROFILES
 from selector.inputs.schema_keys import SHARED_KEYS, dimension_of, kind_of, model_at, schema_keys
@@ -58,6 +59,20 @@ def test_every_default_belongs_to_a_key() -> None:
         for arrangement in ARRANGEMENTS:
             plain = plain.replace(f".{arrangement}.", ".")
         assert plain in schema_keys() or key in SHARED_KEYS, f"{key} is no key of a site file"
+
+
+def test_every_default_of_a_catalogue_is_complete_and_belongs_to_a_column_that_may_be_left_out() -> None:
+    columns = defaults_file()["catalog"]
+    assert columns
+    for name in columns:
+        assert UNIT_COLUMNS[name.replace("_", " ")].optional, name
+        entry = catalog_default(column=name)
+        assert isinstance(entry.value, float)
+        assert entry.low is not None
+        assert entry.high is not None
+        assert entry.low < entry.value < entry.high
+        assert len(entry.source) > 5
+        assert len(entry.find) > 2
 
 
 def test_there_is_one_profile_for_each_word_and_each_is_whole() -> None:
