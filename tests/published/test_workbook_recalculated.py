@@ -214,6 +214,15 @@ CHANGES = {
             prices(markup("margin", labour=0.11)),
         ),
     ),
+    "a duct, labour and a quantity": Change(
+        "hall",
+        several(booked("duct, 10 in", 4.75), booked("electrical labour", 90.0), hours_of_commissioning),
+        then(
+            prices(row_of("duct", "10 in", material=4.75 / 0.3048)),
+            prices(lambda one: replace(one, labour={**one.labour, "electrical": 90.0})),
+            prices(longer_commissioning),
+        ),
+    ),
     "time of use": Change(
         "clinic",
         several(rate("energy: peak", 0.333), rate("energy: all else, block 2", 0.0777)),
@@ -321,6 +330,29 @@ def test_a_changed_rate_moves_the_costs_as_the_tool_would(after: dict[str, Workb
     assert moved > 1.0
     wrong = differences(after[name], opened(new.file, values=True), formulas_of(change.site))
     assert not wrong, "\n".join(wrong[:20])
+
+
+def test_every_markup_is_on_the_amounts_above_it(after: dict[str, Workbook]) -> None:
+    """Overhead, margin, contingency and tax follow the lines of their kind: each quantity is the sum of these."""
+    sheet = after["a duct, labour and a quantity"]["Bill of quantities"]
+    before = after["hall"]["Bill of quantities"]
+    above: dict[str, float] = {}
+    moved: set[str] = set()
+    names: set[str] = set()
+    for row in range(1, sheet.max_row + 1):
+        section, what, kind, quantity, amount = (sheet[f"{column}{row}"].value for column in "ACDEH")
+        if str(section).startswith("Option "):
+            above.clear()
+        if not isinstance(kind, str) or not isinstance(amount, (int, float)):
+            continue
+        if section == "markups":
+            assert quantity == pytest.approx(above[kind], rel=1e-12), f"row {row}"
+            names.add(str(what).split(" on ")[0])
+            if quantity != before[f"E{row}"].value:
+                moved.add(str(what))
+        above[kind] = above.get(kind, 0.0) + amount
+    assert names == {"overhead", "margin", "contingency", "tax"}
+    assert {f"{name} on {kind}" for name in names - {"tax"} for kind in ("labour", "materials")} <= moved
 
 
 def test_options_with_prices_of_their_own_are_calculated_alike(after: dict[str, Workbook]) -> None:
