@@ -51,7 +51,8 @@ Named = Annotated[
 NoDefaults = Annotated[
     bool, typer.Option("--no-defaults", help="Refuse every value that the site leaves out.")
 ]
-Report = Annotated[str | None, typer.Option("--report", hidden=True)]
+Report = Annotated[str | None, typer.Option("--report", help="A page for people.", metavar="FILE.html")]
+NoReport = Annotated[str | None, typer.Option("--report", hidden=True)]
 Workbook = Annotated[str | None, typer.Option("--workbook", help="A spreadsheet.", metavar="FILE.xlsx")]
 Units = Annotated[str, typer.Option("--units", help="IP or SI.")]
 
@@ -231,7 +232,7 @@ def simulate(
     no_defaults: NoDefaults = False,
     json_file: Json = None,
     hourly: Hourly = None,
-    report: Report = None,
+    report: NoReport = None,
     workbook: Workbook = None,
 ) -> int:
     """Simulate one design through the year; without --install the existing system alone."""
@@ -286,7 +287,6 @@ def choose(
     workbook: Workbook = None,
 ) -> int:
     """Choose which dehumidifiers, how many, and where, with a proof."""
-    _refuse(options={"--report": report})
     site = _read(site_file, no_defaults=no_defaults)
     from selector.inputs.search_limits import limit_search
     from selector.report.choosing import show_choice
@@ -300,6 +300,7 @@ def choose(
         json_file=json_file,
         hourly=hourly,
         workbook=workbook,
+        report=report,
     )
 
 
@@ -323,13 +324,12 @@ def compare(
     workbook: Workbook = None,
 ) -> int:
     """Compare the site's named options with the chosen design and with the existing system."""
-    _refuse(options={"--report": report})
     site = _read(site_file, no_defaults=no_defaults)
     from selector.inputs.search_limits import limit_search
     from selector.report.side_by_side import show_comparison
 
     site = limit_search(site=site, solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years)
-    outputs = {"json_file": json_file, "workbook": workbook}
+    outputs = {"json_file": json_file, "workbook": workbook, "report": report}
     return show_comparison(site=site, search=not no_choice, solver=solver, seconds=seconds, **outputs)
 
 
@@ -366,7 +366,7 @@ def sweep(
     no_defaults: NoDefaults = False,
     json_file: Json = None,
     csv_file: Csv = None,
-    report: Report = None,
+    report: NoReport = None,
 ) -> int:
     """Choose at one value after another: what is chosen where, and where the choice changes."""
     _refuse(options={"--report": report})

@@ -7,15 +7,14 @@ run on as many cores as there are, with the same result on one.
 
 from __future__ import annotations
 
-import os
 import time
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
 
+from selector.decide.common_years import SamePhysics, on_all_cores, trace_all
 from selector.decide.designs import (
     Designs,
     count_reasons,
@@ -46,17 +45,16 @@ from selector.decide.search import (
     Found,
     Library,
     field_of,
-    library_for,
     row_of,
     search,
 )
-from selector.decide.shared import ABOVE, COST, NO_LIMIT, PLACES, trace, unavoidable
+from selector.decide.shared import ABOVE, COST, NO_LIMIT, PLACES, unavoidable
 from selector.decide.solver import SolverName
 from selector.decide.tariff_search import BOUND_TOO_DEAR, search_bills, with_average_prices
 from selector.inputs.site import ARRANGEMENTS, HOURS, Arrangement, FloatArray, Install
 from selector.money.design_costs import cost_coefficients
 from selector.physics.arrangements import IntArray
-from selector.physics.prepare import Prepared, lead_order
+from selector.physics.prepare import Prepared
 from selector.physics.year import ABOVE_LIMIT, COIL_FROST, FINISHED, TOO_DEAR, TOO_WARM, WARM_UP
 
 ENDS = {
@@ -70,6 +68,7 @@ ENDS = {
     NOT_REACHED: "not reached",
 }
 MIXED = "several arrangements"
+CONTENDERS = 10  # designs that are named as those an estimate puts first
 Search = Callable[..., Found]
 
 
@@ -100,49 +99,6 @@ def warm_hours_allowed(*, prepared: Prepared, existing: Evaluation) -> float | N
     """
     extra = prepared.site.limits.extra_hours_too_warm
     return None if extra is None else existing.hours_too_warm + extra
-
-
-def _map(work: Callable[[int], None], items: list[int]) -> None:
-    """Do independent pieces of work on all cores."""
-    with ThreadPoolExecutor(max_workers=max(1, len(os.sched_getaffinity(0)))) as pool:
-        for _ in pool.map(work, items):
-            pass
-
-
-def trace_all(*, prepared: Prepared, designs: Designs, field: Field) -> tuple[Library, int]:
-    """Simulate the common year of every choice that leads a design which may be simulated.
-
-    Args: prepared; designs; field.
-    Returns: `Library`, and hours simulated.
-    """
-    site = prepared.site
-    units, width = site.catalog.units, len(ARRANGEMENTS)
-    open_rows = designs.excluded == 0
-    leads = designs.parts[open_rows, 0] if designs.parts.shape[1] else np.zeros(0, np.int64)
-    most = np.zeros(len(units) * width, np.int64)
-    np.maximum.at(most, leads[leads >= 0], designs.counts[open_rows, 0][leads >= 0])
-    choices = [-1, *(int(choice) for choice in np.flatnonzero(most))]
-    library = library_for(prepared=prepared, choices=most.size, leads=tuple(choices))
-
-    def one(choice: int) -> None:
-        into = row_of(library=library, choice=choice)
-        ranks = field.existing_ranks
-        there = [
-            Install(units[int(group["unit"])].model, ARRANGEMENTS[int(group["arrangement"])], int(count))
-            for group, count, rank in zip(field.existing, field.existing_counts, ranks, strict=True)
-            if choice < 0 or rank <= field.ranks[choice]
-        ]
-        if choice < 0:
-            trace(prepared=prepared, install=tuple(there), lead=-1, into=into)
-            return
-        model, arrangement = units[choice // width].model, ARRANGEMENTS[choice % width]
-        install = lead_order(
-            prepared=prepared, install=(*there, Install(model, arrangement, int(most[choice])))
-        )
-        trace(prepared=prepared, install=install, lead=len(install) - 1, into=into)
-
-    _map(one, choices)
-    return library, len(choices) * PLACES
 
 
 def estimate_of(*, prepared: Prepared, library: Library, allowed: FloatArray) -> Estimate:
@@ -206,20 +162,32 @@ def searches_of(*, prepared: Prepared, designs: Designs, order: IntArray) -> lis
     return parts
 
 
+def shares_of_work(*, hours: int, designs: list[int]) -> list[int]:
+    """Work that each search may do: half of all in equal parts, half by how many designs it has.
+
+    Args: hours [h] to simulate, for all searches; designs, how many each has.
+    Returns: hours [h] for each.
+    """
+    total = max(1, sum(designs))
+    return [hours // (2 * len(designs)) + hours * count // (2 * total) for count in designs]
+
+
 def choose(
     *,
     prepared: Prepared,
     solver: SolverName = "highs",
     seconds: float | None = None,
     first: Sequence[tuple[Install, ...]] = (),
+    shared: SamePhysics | None = None,
     progress: Callable[[str, float], None] | None = None,
 ) -> Choice:
     """Choose the design of lowest life-cycle cost that keeps every limit.
 
     Args: prepared; solver of the proposal; seconds [s], a clock limit after which the answer is best-found, None for
         the site's work limit alone; first, designs to look at before all others, as those that won a similar site, in
-        place of a proposal: the answer is the same, the work is not; progress, called with what is being done and the
-        share done, 0 to 1.
+        place of a proposal; shared, what is known from sites that differ from this one in prices alone, which is added
+        to: with either the answer is the same, the work is not; progress, called with what is being done and the share
+        done, 0 to 1.
     Returns: `Choice`.
     """
     began = time.monotonic()
@@ -236,21 +204,25 @@ def choose(
     designs = enumerate_designs(prepared=prepared)
     field = field_of(prepared=prepared)
     say("common years", 0.05)
-    library, hours = trace_all(prepared=prepared, designs=designs, field=field)
+    tracing = trace_all if shared is None else shared.trace_all
+    library, hours = tracing(prepared=prepared, designs=designs, field=field)
     work += hours
     estimate = estimate_of(prepared=prepared, library=library, allowed=allowed)
-    find: Search = search
+    find: Search = search if shared is None else shared.search
     if site.costs.tariff is not None:
         find = partial(search_bills, trace=partial(trace_all, field=field))
         estimate = with_average_prices(estimate=estimate, existing=existing, prepared=prepared)
     say("integer programme", 0.5)
     proposal = NO_PROPOSAL if first else propose(estimate=estimate, limits=site.limits, solver=solver)
     order = search_order(designs=designs, estimate=estimate, proposal=proposal)
+    contenders = order[:CONTENDERS]
     if first:
         order = to_front(order=order, rows=rows_of(prepared=prepared, designs=designs, installs=first))
     parts = searches_of(prepared=prepared, designs=designs, order=order)
     spare = site.limits.spare_units
-    budget = max(0, int(site.limits.work_years * HOURS) - work) // max(1, len(parts))
+    budgets = shares_of_work(
+        hours=max(0, int(site.limits.work_years * HOURS) - work), designs=[rows.size for _, rows in parts]
+    )
     done = [0] * len(parts)
     found: list[Searched | None] = [None] * len(parts)
 
@@ -263,13 +235,13 @@ def choose(
 
         result = find(
             prepared=prepared, field=field, library=library, designs=designs, order=rows, spare=spare,
-            warm_limit=warm_limit, allowed=allowed, budget=budget, deadline=deadline,
+            warm_limit=warm_limit, allowed=allowed, budget=budgets[at], deadline=deadline,
             progress=count if progress is not None else None,
         )  # fmt: skip
         kept = np.flatnonzero(result.ended == FINISHED)
         found[at] = Searched(name, rows, result, _ranked(designs, result.cost, kept))
 
-    _map(one, list(range(len(parts))))
+    on_all_cores(one, list(range(len(parts))))
     searched = [one_search for one_search in found if one_search is not None]
     work += sum(one_search.found.hours for one_search in searched)
     nothing = _nothing(prepared, existing, spare, warm_limit, allowed, designs, field, library)
@@ -369,6 +341,7 @@ def choose(
         one_out=one_out,
         moves=moves,
         proof=proof,
+        contenders=tuple(install_of(prepared=prepared, designs=designs, row=int(row)) for row in contenders),
     )
 
 

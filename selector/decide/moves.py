@@ -160,6 +160,7 @@ def _least_hours(
         result = search(
             prepared=prepared, field=field, library=library, designs=designs, order=order[at : at + BATCH],
             spare=prepared.site.limits.spare_units, warm_limit=warm, allowed=bound, budget=budget - spent,
+            bound=True,  # cost stops no design here
         )  # fmt: skip
         spent += result.hours
         kept = np.flatnonzero(result.ended == FINISHED)
@@ -197,6 +198,7 @@ def _least_quantity(
         result = search(
             prepared=prepared, field=field, library=library, designs=designs, order=batch,
             spare=prepared.site.limits.spare_units, warm_limit=warm_limit, allowed=allowed, budget=budget - spent,
+            bound=True,
         )  # fmt: skip
         spent += result.hours
         kept = [row for row in batch if result.ended[row] == FINISHED]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from selector.decide.evaluate import Evaluation
-from selector.inputs.site import Arrangement, Site
+from selector.inputs.site import Arrangement, Install, Site
 
 Status = Literal["optimal", "best-found", "not possible"]
 
@@ -83,3 +83,4 @@ class Choice:
     one_out: OneOut | None
     moves: tuple[LimitMove, ...]
     proof: Proof
+    contenders: tuple[tuple[Install, ...], ...] = ()  # designs that an estimate puts first, best guess first

@@ -12,10 +12,11 @@ from collections.abc import Callable, Iterable, Sequence
 from itertools import product
 from pathlib import Path
 
+from selector.decide.contest import Contest, Design
 from selector.decide.solver import SolverName
 from selector.decide.sweep_results import DesignFigures, Span, StepResult, Sweep, Switch, Values
 from selector.decide.sweep_run import Result, Runner, Task
-from selector.decide.sweep_step import Base, Contest, Design, Record, choose_at, design_at
+from selector.decide.sweep_step import Base, Record, base_of, choose_at, design_at
 from selector.decide.sweep_store import Store
 from selector.decide.sweep_switch import RESOLUTION, find_switches, line_of, spans
 from selector.inputs.vary import Variation, today
@@ -33,6 +34,7 @@ def sweep(
     variations: tuple[Variation, ...],
     solver: SolverName = "highs",
     between: bool = True,
+    resolution: float = RESOLUTION,
     record: Record | None = None,
     store: Path | None = None,
     processes: int | None = None,
@@ -41,29 +43,30 @@ def sweep(
     """Choose at every value of one variation, or of two against each other.
 
     Args: prepared, the site as it was read; variations, one or two; solver of the proposals; between, whether to seek
-        what lies between steps; record, makes plain values of each choice, to be kept with its step; store, file of
-        finished steps, which is read and added to, None for none; processes, how many to spread the steps over, None
-        for as many as pay; progress, called with what is being done and the share done, 0 to 1.
+        what lies between steps; resolution [share of the range] of what is sought; record, makes plain values of each
+        choice, to be kept with its step; store, file of finished steps, which is read and added to, None for none;
+        processes, how many to spread the steps over, None for as many as pay; progress, called with what is being done
+        and the share done, 0 to 1.
     Returns: `Sweep`; on an interrupt from the keyboard with the steps that are finished by then.
     """
     began = time.monotonic()
-    base = Base(prepared.site, variations, prepared.fitted, solver, record)
+    base = base_of(prepared=prepared, variations=variations, solver=solver, record=record)
     work = _Work(base, Store(file=store), progress or (lambda _what, _share: None))
     wanted = [tuple(values) for values in product(*(one.values for one in variations))]
     interrupted = False
     switches: tuple[Switch, ...] = ()
     found: dict[str, tuple[Span, ...]] = {}
-    resolution = None
+    apart = None
     first, last = variations[0].values[0], variations[0].values[-1]
     if len(variations) == 1 and variations[0].is_continuous:
-        resolution = RESOLUTION * (last - first)
+        apart = resolution * (last - first)
     try:
         with Runner(base=base, processes=processes) as runner:
             work.now(runner)
             work.steps(runner, wanted)
-            if between and resolution is not None:
-                found = work.holding(resolution)
-                switches = work.switches(runner, resolution)
+            if between and apart is not None:
+                found = work.holding(apart)
+                switches = work.switches(runner, apart)
     except KeyboardInterrupt:
         interrupted = True
         if work.present is None:
@@ -77,7 +80,7 @@ def sweep(
         now=work.present,
         steps=tuple(work.done[values] for values in wanted if values in work.done),
         switches=switches,
-        resolution=resolution,
+        resolution=apart,
         existing_holds=found.get("existing", ()),
         staying_holds=found.get("staying", ()),
         short_cooling=found.get("cooling", ()),

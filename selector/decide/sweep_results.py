@@ -60,6 +60,7 @@ class StepResult:
     status: Status
     year_equivalents: float
     seconds: float
+    contenders: tuple[tuple[Install, ...], ...]  # designs that an estimate puts first here
     record: Mapping[str, Any] | None  # plain values that the caller's `record` made of the whole choice
 
     @property
@@ -202,5 +203,6 @@ def step_of(
         status=choice.proof.status,
         year_equivalents=choice.proof.year_equivalents,
         seconds=choice.proof.seconds,
+        contenders=choice.contenders,
         record=record,
     )

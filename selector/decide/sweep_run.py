@@ -16,8 +16,9 @@ from dataclasses import dataclass
 from types import TracebackType
 from typing import Any
 
+from selector.decide.contest import Contest, Design
 from selector.decide.sweep_results import DesignFigures, StepResult, Values
-from selector.decide.sweep_step import Base, Contest, Design, choose_at, contest_at, design_at
+from selector.decide.sweep_step import Base, choose_at, contest_at, design_at
 
 LONG_ENOUGH = 8.0  # s of work from which more processes pay
 

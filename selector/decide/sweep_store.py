@@ -12,7 +12,7 @@ import functools
 import hashlib
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, fields
 from pathlib import Path
 from typing import Any
@@ -141,6 +141,7 @@ def _read(value: Mapping[str, Any]) -> StepResult:
         status=next(one for one in STATUSES if one == value["status"]),
         year_equivalents=float(value["year_equivalents"]),
         seconds=float(value["seconds"]),
+        contenders=tuple(_parts(one) for one in value["contenders"]),
         record=value["record"],
     )
 
@@ -149,14 +150,16 @@ def _arrangement(name: str) -> Arrangement:
     return next(one for one in ARRANGEMENTS if one == name)
 
 
+def _parts(values: Sequence[Mapping[str, Any]]) -> tuple[Install, ...]:
+    return tuple(
+        Install(str(one["model"]), _arrangement(one["arrangement"]), int(one["count"])) for one in values
+    )
+
+
 def _design(value: Mapping[str, Any] | None) -> DesignFigures | None:
     if value is None:
         return None
-    parts = tuple(
-        Install(str(one["model"]), _arrangement(one["arrangement"]), int(one["count"]))
-        for one in value["install"]
-    )
     rest = {
         one.name: value[one.name] for one in fields(DesignFigures) if one.name not in ("install", "broken")
     }
-    return DesignFigures(install=parts, broken=tuple(value["broken"]), **rest)
+    return DesignFigures(install=_parts(value["install"]), broken=tuple(value["broken"]), **rest)

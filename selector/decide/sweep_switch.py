@@ -1,12 +1,12 @@
 """Where between two steps the choice changes, and over which stretch of the range something holds.
 
-The range is divided into points closer than the resolution. Between two steps that chose differently the designs that
-are known to win nearby are held against each other, first at every eighth point, then halfway between any two with
-different winners, until the winner changes from one point to the next; both of these are then chosen for in full.
-Should that find a design that was not among those held against each other, it joins them and the range is looked
-through again. Hours above a limit are whole numbers, so near a point the choice can go to and fro: the points beside
-every change are looked at as well, and every change found is listed. What can be missed is a design that wins over a
-stretch shorter than eight points, away from every change, and one that wins at no point that was chosen for in full.
+The range is divided into points closer than the resolution. The designs that are known to win nearby, or to be second,
+are held against each other, first at every few points, then halfway between any two with different winners, until the
+winner changes from one point to the next; both of these are then chosen for in full. Should that find a design that was
+not among those held against each other, it joins them and the range is looked through again. Hours above a limit are
+whole numbers, so near a point the choice can go to and fro: the points beside every change are looked at as well, and
+every change found is listed. What can be missed is a design that wins over a stretch shorter than 1.6 % of the range
+away from every other change, and one that is first or second at no point that was chosen for in full.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from selector.decide.contest import Contest, Design
 from selector.decide.sweep_results import DesignFigures, Side, Span, StepResult, Switch
 from selector.decide.sweep_run import Result, Task
-from selector.decide.sweep_step import Contest, Design
 
 RESOLUTION = 0.002  # of the range
-STRIDE = 8  # points; between steps that chose differently every eighth is looked at, at least
+LOOKED_AT = 0.016  # of the range: no two neighbours of the points looked at lie farther apart
 BESIDE = 4  # points looked at on both sides of a change
 NEAR = 2  # steps on both sides whose winners are held against each other
 MOST_PROVED = 60  # points chosen for in full between two steps
@@ -35,16 +35,10 @@ class Line:
 
     values: tuple[float, ...]
     steps: Mapping[int, StepResult]  # those asked for, by place
+    stride: int  # points from one that is looked at to the next, at most
     proved: dict[int, StepResult] = field(default_factory=dict)  # chosen for in full, the steps among them
     winners: dict[int, Winner] = field(default_factory=dict)
     more: list[Design] = field(default_factory=list)  # designs that won where no step had them
-
-    def known(self, place: int) -> bool:
-        """Whether it is known what wins at a point.
-
-        Args: place. Returns: true where it is.
-        """
-        return place in self.winners
 
     def changes(self) -> list[tuple[int, int]]:
         """Neighbours in `winners` between which the winner changes.
@@ -57,18 +51,22 @@ class Line:
     def candidates(self, place: int) -> tuple[Design, ...]:
         """Designs to hold against each other at a point.
 
-        Args: place. Returns: winners and runners-up nearby, and "install nothing".
+        Args: place. Returns: what wins at the nearest point that is known, then winners and runners-up nearby, what an
+            estimate puts first there, and "install nothing".
         """
         at = sorted(self.steps)
         below = sum(1 for one in at if one <= place)
         near = at[max(0, below - NEAR) : below + NEAR]
-        found: dict[Design, None] = {(): None}
+        likely = self.winners[min(self.winners, key=lambda one: abs(one - place))]
+        found: dict[Design, None] = {} if likely is None else {likely: None}
         for one in near:
             step = self.steps[one]
-            for design in (step.best, step.runner_up):
+            for design in (step.best, step.runner_up, step.closest):
                 if design is not None:
                     found[design.install] = None
-        found.update(dict.fromkeys(self.more))
+        for one in at[below - 1 : below + 1]:
+            found.update(dict.fromkeys(self.steps[one].contenders))
+        found.update(dict.fromkeys((*self.more, ())))
         return tuple(found)
 
 
@@ -88,7 +86,8 @@ def line_of(*, steps: Sequence[StepResult], resolution: float) -> Line:
             width = steps[place + 1].values[0] - here
             pieces = max(1, -int(-(width / resolution * (1.0 - 1e-9)) // 1))
             values += [here + width * piece / pieces for piece in range(1, pieces)]
-    line = Line(tuple(values), at)
+    stride = max(1, int(LOOKED_AT * (values[-1] - values[0]) / resolution + 1e-9))
+    line = Line(tuple(values), at, stride)
     line.proved.update(at)
     line.winners.update({place: step.install for place, step in at.items()})
     return line
@@ -124,17 +123,17 @@ def find_switches(
 
 
 def _unknown(line: Line) -> set[int]:
-    """Points to look at: all between neighbours with different winners, and those beside a change."""
+    """Points to look at: some everywhere, halfway between neighbours with different winners, and beside a change."""
     found: set[int] = set()
-    for low, high in line.changes():
-        if high > low + STRIDE:
-            pieces = -(-(high - low) // STRIDE)
+    for low, high in pairwise(sorted(line.winners)):
+        if high - low > line.stride:
+            pieces = -(-(high - low) // line.stride)
             found.update(low + (high - low) * piece // pieces for piece in range(1, pieces))
-        elif high > low + 1:
+        elif line.winners[low] != line.winners[high] and high > low + 1:
             found.add((low + high) // 2)
-        else:
+        elif line.winners[low] != line.winners[high]:
             found.update(range(max(0, low - BESIDE), min(len(line.values), high + BESIDE + 1)))
-    return {place for place in found if not line.known(place)}
+    return {place for place in found if place not in line.winners}
 
 
 def _contest(line: Line, places: Sequence[int], do: Do) -> None:
@@ -150,7 +149,7 @@ def _prove(line: Line, places: Sequence[int], do: Do, staying: Design | None) ->
     """Choose in full; where a design turns up that was not held against the others, forget what was found without."""
 
     def make(place: int) -> Callable[[], Task]:
-        return lambda: Task("choose", (line.values[place],), line.candidates(place)[1:], staying)
+        return lambda: Task("choose", (line.values[place],), line.candidates(place), staying)
 
     new = False
     for at, result in do([make(place) for place in places]):

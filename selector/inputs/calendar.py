@@ -11,6 +11,9 @@ FIRST_DAY_OF_MONTH = tuple(sum(DAYS_IN_MONTH[:month]) for month in range(12))
 WEEKDAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
+A_DAY = 'a day as "MM-DD" of a year of 365 days, so not "02-29"'
+
+
 def day_of_year(text: str) -> int | None:
     """Read "MM-DD" as a day of a year of 365 days.
 

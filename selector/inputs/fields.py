@@ -14,8 +14,13 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
+from selector.inputs.calendar import A_DAY, day_of_year
 from selector.inputs.quantities import QuantityError, allowed_units, parse
 
+JOULES_PER_KWH = 3.6e6
+# worth between half of a dollar and two, from memory; what a kWh costs in others may be many thousands
+ABOUT_A_DOLLAR = ("USD", "EUR", "GBP", "CHF", "CAD", "AUD", "NZD", "SGD")
+WEAKEST = 1e4
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -84,8 +89,11 @@ class Quantity(_Field):
     above: str | float | None = None
     below: str | float | None = None
 
-    def bounds(self) -> str:
-        """Return the bounds as words, "" where there are none."""
+    def bounds(self, context: dict[str, Any]) -> str:
+        """Return the bounds as words, "" where there are none.
+
+        Args: context, as `check`. Returns: text, as "at least 0 and below 10 m".
+        """
         parts = [
             f"{word} {bound if isinstance(bound, str) else format(bound, 'g')}"
             for word, bound in (
@@ -104,7 +112,8 @@ class Quantity(_Field):
         Args: context, as `check`. Returns: text, as "an area in ft2, m2 or sq ft".
         """
         units = allowed_units(self.dimension, currency=context.get("currency"))
-        return f"{units}, {self.bounds()}" if self.bounds() else units
+        bounds = self.bounds(context)
+        return f"{units}, {bounds}" if bounds else units
 
     def check(self, value: Any, context: dict[str, Any]) -> float:
         """Return the value in SI; refuse what is not this quantity or out of bounds.
@@ -117,8 +126,8 @@ class Quantity(_Field):
             result = parse(value, self.dimension, currency=currency, pressure=context.get("pressure"))
         except QuantityError as error:
             allowed = error.allowed
-            if self.bounds() and allowed == allowed_units(self.dimension, currency=currency):
-                allowed = f"{allowed}, {self.bounds()}"
+            if allowed == allowed_units(self.dimension, currency=currency):
+                allowed = self.allowed(context)
             raise refuse(value, allowed, got=error.got) from error
         low, high, above, below = (
             None if bound is None else parse(bound, self.dimension) if isinstance(bound, str) else bound
@@ -133,6 +142,39 @@ class Quantity(_Field):
         if outside:
             raise refuse(value, self.allowed(context))
         return result
+
+
+@dataclass(frozen=True, slots=True)
+class EnergyPrice(Quantity):
+    """A price of energy, from 0 to what only a slip of the point or of the unit passes.
+
+    `most` is money by kWh, in a currency of about a dollar's worth; others take `WEAKEST` times as much.
+    """
+
+    dimension: str = "energy_price"
+    at_least: str | float | None = 0.0
+    most: float = 10.0
+
+    def bounds(self, context: dict[str, Any]) -> str:
+        """Return the bounds as words.
+
+        Args: context, as `check`. Returns: text, as "at least 0 and at most 10 USD/kWh".
+        """
+        code = context.get("currency") or "USD"
+        return f"{Quantity.bounds(self, context)} and at most {self._highest(code):,g} {code}/kWh"
+
+    def check(self, value: Any, context: dict[str, Any]) -> float:
+        """Return the price by joule; refuse what is no price or out of bounds.
+
+        Args: value and context as `Quantity.check`. Raises: as there.
+        """
+        price = Quantity.check(self, value, context)
+        if price * JOULES_PER_KWH > self._highest(context.get("currency") or "USD"):
+            raise refuse(value, self.allowed(context))
+        return price
+
+    def _highest(self, currency: str) -> float:
+        return self.most if currency in ABOUT_A_DOLLAR else WEAKEST * self.most
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,6 +264,21 @@ class Text(_Field):
             more = ", in one line and not empty" if isinstance(value, str) else ""
             raise refuse(value, f"{self.words} in quotes{more}")
         return value.strip()
+
+
+@dataclass(frozen=True, slots=True)
+class Day(_Field):
+    """A day of the year, as "12-25"."""
+
+    def check(self, value: Any, context: dict[str, Any]) -> int:
+        """Return the day, 0 to 364; refuse all else.
+
+        Args: value and context as `Quantity.check`. Raises: as there.
+        """
+        day = day_of_year(value.strip()) if isinstance(value, str) else None
+        if day is None:
+            raise refuse(value, A_DAY)
+        return day
 
 
 @dataclass(frozen=True, slots=True)

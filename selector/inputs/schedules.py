@@ -23,7 +23,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from selector.inputs.calendar import DAYS, day_of_year
+from selector.inputs.calendar import A_DAY, DAYS, day_of_year
 from selector.inputs.errors import Faults
 from selector.inputs.site import FloatArray
 
@@ -32,7 +32,6 @@ _TABLE_KEYS = (*DAY_KINDS, "otherwise", "ranges")
 _RANGE_KEYS = ("from", "to", *DAY_KINDS)
 _HOUR = 'an hour from 0 to 24, as 8, 8.5 or "08:30"'
 _SHARE = 'a share from 0 to 1, as 0.6 or "60 %"'
-A_DAY = 'a day as "MM-DD" of a year of 365 days, so not "02-29"'
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +53,7 @@ def build_schedule(
     *,
     table: Mapping[str, object],
     first_weekday: int,
-    holidays: tuple[str, ...],
+    holidays: tuple[int, ...],
     file: str,
     key: str,
     faults: Faults,
@@ -64,7 +63,7 @@ def build_schedule(
     Arguments:
         table: the schedule as read from the site file, see the head of this module.
         first_weekday: weekday of 1 January, Monday = 0.
-        holidays: days as "MM-DD" that take the list `holiday`.
+        holidays: days of the year [0 to 364] that take the list `holiday`.
         file, key: as the person named them, for faults.
         faults: takes what is wrong; the result is then not to be used.
 
@@ -76,12 +75,7 @@ def build_schedule(
     base = _day_lists(place, table, otherwise)
     of_range, range_of_day = _ranges(place, table.get("ranges", []), otherwise)
     holiday = np.zeros(DAYS, dtype=np.bool_)
-    for text in holidays:
-        day = day_of_year(text)
-        if day is None:
-            faults.add(file=file, where="holidays", got=repr(text), allowed=A_DAY)
-        else:
-            holiday[day] = True
+    holiday[list(holidays)] = True
 
     hours = np.empty((DAYS, 24))
     for day in range(DAYS):

@@ -9,10 +9,10 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from selector.inputs.fields import Either, Number, Quantity, Reserved, Table, Text, Twelve, Whole, Word
+from selector.inputs.fields import Day, Either, Number, Quantity, Reserved, Table, Text, Twelve, Whole, Word
 from selector.inputs.schema_alternates import AlternateTable
 from selector.inputs.schema_options import OptionTable
-from selector.inputs.schema_tariff import OtherLoadTable, TariffTable
+from selector.inputs.schema_tariff import ElectricityPrice, GasPrice, OtherLoadTable, TariffTable
 from selector.inputs.site import ARRANGEMENTS
 
 PROFILES = ("school", "hall", "office", "pool", "store", "growing")
@@ -303,8 +303,8 @@ class InstallationTable(Table):
 class CostsTable(Table):
     """[costs]."""
 
-    electricity: Annotated[float, Quantity("energy_price", at_least=0.0)] | None = None
-    gas: Annotated[float, Quantity("energy_price", at_least=0.0)] | None = None
+    electricity: ElectricityPrice | None = None
+    gas: GasPrice | None = None
     discount_rate: Annotated[float, Quantity("percent", at_least="0 %", at_most="50 %")] | None = None
     discount_rate_kind: Annotated[str, Word(("real", "nominal"))] | None = None
     inflation: Annotated[float, Quantity("percent", at_least="-5 %", at_most="30 %")] | None = None
@@ -368,7 +368,7 @@ class SiteFile(Table):
         ]
         | None
     ) = None
-    holidays: list[Annotated[str, Text('a day as "MM-DD"')]] | None = None
+    holidays: list[Annotated[int, Day()]] | None = None
     weather: WeatherTable | None = None
     space: SpaceTable | None = None
     humidity_target: list[HumidityTargetTable] | None = None

@@ -10,6 +10,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from selector.inputs.fields import (
+    Day,
     DayHours,
     Either,
     Months,
@@ -23,7 +24,7 @@ from selector.inputs.fields import (
 )
 from selector.inputs.schema import SiteFile
 
-FieldKind = Quantity | Number | Whole | Word | Text | Either | Twelve | Months | DayHours | Reserved
+FieldKind = Quantity | Number | Whole | Word | Text | Either | Twelve | Months | Day | DayHours | Reserved
 
 # Keys of `defaults.toml` that stand for several keys of the schema, or for one that takes either of two units.
 SHARED_KEYS: dict[str, str | None] = {

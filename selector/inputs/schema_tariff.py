@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from selector.inputs.fields import DayHours, Months, Quantity, Table, Text
+from selector.inputs.fields import DayHours, EnergyPrice, Months, Quantity, Table, Text
 
-EnergyPrice = Annotated[float, Quantity("energy_price", at_least=0.0)]
+# Bounds for slips of the point or of the unit, far above what a year of bills comes to; common practice, no source.
+ElectricityPrice = Annotated[float, EnergyPrice(most=10.0)]
+GasPrice = Annotated[float, EnergyPrice(most=1.0)]
 Monthly = Annotated[float, Quantity("money_per_month", at_least=0.0)]
 Tax = Annotated[float, Quantity("percent", at_least="0 %", at_most="100 %")]
 Hours = Annotated[tuple[bool, ...], DayHours()]
@@ -17,7 +19,13 @@ class BlockTable(Table):
     """One block of a month's energy: up to how much, and its price."""
 
     up_to: Annotated[float, Quantity("energy", above=0.0)] | None = None
-    price: EnergyPrice | None = None
+    price: ElectricityPrice | None = None
+
+
+class GasBlockTable(BlockTable):
+    """One block of a month's gas."""
+
+    price: GasPrice | None = None
 
 
 class WindowTable(Table):
@@ -33,7 +41,7 @@ class WindowTable(Table):
 class EnergyPeriodTable(WindowTable):
     """[[costs.tariff.electricity.energy]]: a time-of-use period with one price, or with blocks."""
 
-    price: EnergyPrice | None = None
+    price: ElectricityPrice | None = None
     blocks: list[BlockTable] | None = None
 
 
@@ -58,8 +66,8 @@ class ElectricityTariffTable(Table):
 class GasTariffTable(Table):
     """[costs.tariff.gas]."""
 
-    price: EnergyPrice | None = None
-    blocks: list[BlockTable] | None = None
+    price: GasPrice | None = None
+    blocks: list[GasBlockTable] | None = None
     fixed: Monthly | None = None
     tax: Tax | None = None
 

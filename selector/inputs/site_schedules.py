@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from selector.inputs.calendar import DAYS, day_of_year
+from selector.inputs.calendar import DAYS
 from selector.inputs.defaults import defaults_file
 from selector.inputs.fields import closest
 from selector.inputs.resolve import Resolver
-from selector.inputs.schedules import A_DAY, build_schedule
+from selector.inputs.schedules import build_schedule
 from selector.inputs.site import HOURS, BoolArray, FloatArray
 
 IntArray = npt.NDArray[np.int64]
@@ -29,7 +29,7 @@ class Schedules:
         tables: Mapping[str, Mapping[str, Any]],
         resolver: Resolver,
         first_weekday: int,
-        holidays: tuple[str, ...],
+        holidays: tuple[int, ...],
     ) -> None:
         self._resolver = resolver
         self._first_weekday = first_weekday
@@ -88,17 +88,12 @@ class Schedules:
         return self.get(name, where=where) > 0.0
 
     def day_kinds(self) -> IntArray:
-        """Tell weekdays, Saturdays, and Sundays with holidays apart; note a fault where a holiday is no day.
+        """Tell weekdays, Saturdays, and Sundays with holidays apart.
 
         Returns: 0, 1 or 2 for each day of the year, shape (365,).
         """
         kinds = np.maximum((self._first_weekday + np.arange(DAYS)) % 7 - 4, 0)
-        for text in self._holidays:
-            day = day_of_year(text)
-            if day is None:
-                self._resolver.fault("holidays", repr(text), A_DAY)
-            else:
-                kinds[day] = 2
+        kinds[list(self._holidays)] = 2
         return kinds
 
     def _build(self, table: Mapping[str, Any], key: str) -> FloatArray:

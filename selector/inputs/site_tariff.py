@@ -198,7 +198,7 @@ def _blocks(
         return (Block(math.inf, PLACEHOLDER),)
     if chosen == "price":
         return (Block(math.inf, resolver.number(f"{where}.price", table.price, default=f"{key}.price")),)
-    entries = table.blocks or []
+    entries: Sequence[BlockTable] = table.blocks or []
     if not entries:
         resolver.fault(f"{where}.blocks", "an empty list", "blocks, as [{ up_to = ..., price = ... }, ...]")
     return tuple(
@@ -207,7 +207,7 @@ def _blocks(
 
 
 def _block(
-    entry: BlockTable, where: str, place: int, entries: list[BlockTable], key: str, resolver: Resolver
+    entry: BlockTable, where: str, place: int, entries: Sequence[BlockTable], key: str, resolver: Resolver
 ) -> Block:
     here = f"{where}[{place}]"
     last = place + 1 == len(entries)

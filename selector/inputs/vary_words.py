@@ -176,7 +176,6 @@ def _variation(site: Site, words: Words, faults: Faults) -> Variation | None:
     if len(texts) < 2 or len(set(texts)) < len(texts):
         got = f"{len(texts)} values" if len(texts) < 2 else "a value twice"
         faults.add(file="--values", where="option", got=got, allowed='two or more, as "10 %; 20 %; 35 %"')
-        return None
     if parameter.name == "weather-file":
         return _files(site, shaped, texts, faults)
     listed = [_value(site, shaped, "--values", text, faults) for text in texts]

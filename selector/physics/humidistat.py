@@ -51,6 +51,7 @@ from selector.physics.thermostat import (
     ORDER_OVERRUN,
     ORDER_SPEED,
     ORDER_WHEEL,
+    ORDERED,
     REMOVED,
     SHARE_SETTLED,
     VAPOUR_LOSS,
@@ -192,9 +193,11 @@ def float_moisture(
             if out[COIL_SHARE] > 0.0:
                 out[REMOVED] += change
                 out[COIL_REMOVED] += change
-            else:
+            elif wet.shape[0] > 0:
                 out[GAIN_VAPOUR] -= change
                 out[VAPOUR_SOURCE] -= change
+            else:
+                out[REMOVED] += change
             return end, mean, good
         before, net_before, t_before = tried, net, mean_t
         tried = max(1e-6, mean)
@@ -458,6 +461,7 @@ def hour_step(
     moisture[LOST] = 0.0
     moisture[CALLED] = 0.0
     moisture[MODE] = IDLE
+    out[ORDERED:KEPT] = 0.0
     out[KEPT:] = math.nan  # nothing kept from another hour
     out[ORDER_WHEEL] = wheel_order(plant, now, start_t, start_w)
     out[ORDER_SPEED] = 1.0

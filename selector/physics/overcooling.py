@@ -173,6 +173,7 @@ def overcool(
     too_cold = out[COIL_SHARE] > 0.0 and out[SURFACE_T] < 0.0
     if too_cold or (short != ENOUGH and end >= before):
         out[ORDER_OVERRUN] = 0.0
+        out[REHEAT] = 0.0
         out[ORDER_WHEEL] = order
         out[ORDER_SPEED] = 1.0
         end, mean, good = float_moisture(

@@ -91,6 +91,7 @@ from selector.physics.step import source_for, step
     REHEAT_SHORT,  # why overcooling did not hold the set point, as `overcooling` numbers it
 ) = range(43)
 RESPONSE = 43
+ORDERED = WHEEL_SENSIBLE  # from here on `respond` fills only what wheel and over-run were told
 
 # from here on, where searches ended last in this hour, to start from there: not a number at the hour's beginning
 KEPT = RESPONSE
@@ -431,7 +432,7 @@ def respond(
         the start of the hour; mean_t [°C] and mean_w [kg/kg] at which machines and evaporation are evaluated;
         cell (G, CELL) and out (WHOLE_RESPONSE,) are filled.
     """
-    out[:RESPONSE] = 0.0
+    out[:ORDERED] = 0.0
     pressure = now.pressure
     outdoor = (now.outdoor_t, now.outdoor_w)
     space = (mean_t, mean_w)
@@ -648,8 +649,8 @@ def respond(
             moist,
         )
         out[WHEEL_SPEED] = speed
-        if speed > 0.0:
-            out[WHEEL_POWER] = plant.wheel_supply_power + plant.wheel_exhaust_power
+        power = plant.wheel_supply_power + plant.wheel_exhaust_power
+        out[WHEEL_POWER] = power if speed > 0.0 else 0.0
     if overrun:
         out[REHEAT] = given
         out[SYSTEM_HEAT] += given

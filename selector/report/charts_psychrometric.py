@@ -123,16 +123,20 @@ def hour_line(*, site: Site, air: DesignAir) -> str:
     Args: site; air. Returns: text.
     """
     day = weekday_text(air.hour, site.weather.first_weekday)
-    week = f"{air.percent:g} % dew-point design week" if air.percent is not None else "of the year's weather"
+    week = f"{air.percent:g} % dew-point week" if air.percent is not None else "of the year's weather"
     pressure = f"{text(air.pressure, PRESSURE, site.display_units)} {unit_text(PRESSURE, site.display_units)}"
     words = [f"{day} {hour_text(air.hour)}, {week}", pressure]
     if site.air_handler is not None and air.fan_share == 0.0:
         words.append("fan off")
     elif site.air_handler is not None:
         stage = f"coil at stage {air.coil_stage}" if air.rest.startswith("coil at") else "coil on"
-        coil = f"{stage} {100.0 * air.coil_share:.0f} %" if air.coil_share > 0.0 else "coil off"
-        words.append(f"fan on {100.0 * air.fan_share:.0f} % of the hour, {coil}")
+        coil = f"{stage} for {_share(air.coil_share)}" if air.coil_share > 0.0 else "coil off"
+        words.append(f"fan on {_share(air.fan_share)} of the hour, {coil}")
     return "; ".join(words)
+
+
+def _share(value: float) -> str:
+    return "under 1 %" if value < 0.01 else f"{100.0 * value:.0f} %"
 
 
 def _paint_air(ground: Ground, air: DesignAir, names: tuple[str, ...], show: Show) -> None:

@@ -118,6 +118,16 @@ def design_air(*, prepared: Prepared, evaluation: Evaluation) -> DesignAir:
     return _air_at(prepared, every, year, row, row, None)
 
 
+def air_in_hour(*, prepared: Prepared, evaluation: Evaluation, hour: int) -> DesignAir:
+    """Follow the air of a design through one hour of its year.
+
+    Args: prepared; evaluation of the design; hour of the year.
+    Returns: `DesignAir`.
+    """
+    every = lead_order(prepared=prepared, install=(*evaluation.install, *prepared.site.existing_units))
+    return _air_at(prepared, every, evaluation.year, hour, hour, None)
+
+
 def _taken(year: HourlyYear, groups: list[int]) -> FloatArray:
     """Moisture that some groups take out [kg], hour by hour."""
     return np.sum([year.groups[i].removal for i in groups], axis=0) if groups else np.zeros(HOURS)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from selector.decide.choose import choose
 from selector.decide.results import Choice
@@ -26,15 +27,17 @@ def show_choice(
     json_file: str | None,
     hourly: str | None,
     workbook: str | None,
+    report: str | None = None,
 ) -> int:
     """Choose for a site and show or write the answer.
 
     Args: site; solver, highs or cbc; seconds [s] after which the search stops, None for no such limit; details, whether
-        what stands behind the first screen is shown; json_file, hourly and workbook, where they go, None for nowhere.
+        what stands behind the first screen is shown; json_file, hourly, workbook and report, where they go, None for
+        nowhere.
     Returns: exit status.
     Raises: InputFaults.
     """
-    check_files(site, json_file, hourly, workbook=workbook)
+    check_files(site, json_file, hourly, workbook=workbook, report=report)
     prepared = prepare(site, work="choose")
     with progress_line("choosing") as progress:
         choice = choose(
@@ -47,11 +50,22 @@ def show_choice(
     days = design_days(prepared, shown.install)
     result = choose_json(choice=choice, answer=shown, days=days, fitted=prepared.fitted)
     book = None if workbook is None else (workbook, workbook_of(choice=choice, prepared=prepared, days=days))
-    if not write_results(json_file, result, hourly, prepared, shown, book):
+    page = None if report is None else (report, page_of(choice=choice, prepared=prepared, result=result))
+    if not write_results(json_file, result, hourly, prepared, shown, book, page):
         show_screen(choose_screen(choice=choice, days=days, fitted=prepared.fitted))
         if details:
             show_screen(details_screen(choice=choice, days=days, fitted=prepared.fitted))
     return NOT_POSSIBLE if choice.best is None else 0
+
+
+def page_of(*, choice: Choice, prepared: Prepared, result: Mapping[str, Any]) -> str:
+    """Make the page of a choice.
+
+    Args: choice; prepared, its site; result, what JSON says of it. Returns: HTML.
+    """
+    from selector.report.page import page_of_choice
+
+    return page_of_choice(choice=choice, prepared=prepared, result=result)
 
 
 def workbook_of(*, choice: Choice, prepared: Prepared, days: Sequence[DesignDayResult]) -> bytes:

@@ -9,7 +9,11 @@ from pathlib import Path
 from selector.inputs.errors import Faults, InputFaults
 
 STANDARD_OUTPUT = "-"
-ENDINGS = {"--workbook": (".xlsx",), "--out": (".svg", ".png")}  # of options whose files go by their ending
+ENDINGS = {
+    "--workbook": (".xlsx",),
+    "--out": (".svg", ".png"),
+    "--report": (".html", ".htm"),
+}  # of options whose files go by their ending
 
 
 def check_outputs(*, outputs: Mapping[str, str | None], inputs: Sequence[Path] = ()) -> None:

@@ -2,7 +2,8 @@
 
 `COLUMNS` and `UNIT_COLUMNS` say what each column holds; the first 26 and the columns of each model come first, what an
 auditor needs besides stands at the end, with columns of an energy-recovery wheel and of reheat where there is one.
-Numbers are written so that they read back to the same double; in every row internal + ventilation + infiltration - coil - units - stored = 0 to their precision.
+Numbers are written so that they read back to the same double; in every row internal + ventilation + infiltration -
+coil - units - stored = 0 to their precision.
 """
 
 from __future__ import annotations

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from selector.decide.choose import choose
 from selector.decide.compare import Comparison, compare
 from selector.inputs.site import Site
@@ -22,15 +25,16 @@ def show_comparison(
     seconds: float | None,
     json_file: str | None,
     workbook: str | None = None,
+    report: str | None = None,
 ) -> int:
     """Compare the options of a site and show or write the result.
 
     Args: site; search, whether the best design is searched for and takes part; solver and seconds [s], as `choose`;
-        json_file and workbook, where JSON and the workbook are to be written, None for nowhere.
+        json_file, workbook and report, where JSON, the workbook and the page are to be written, None for nowhere.
     Returns: exit status.
     Raises: InputFaults.
     """
-    check_files(site, json_file, workbook=workbook)
+    check_files(site, json_file, workbook=workbook, report=report)
     prepared = prepare(site, work="compare")
     choice = None
     if search:
@@ -44,12 +48,26 @@ def show_comparison(
     with progress_line("comparing") as progress:
         found = compare(prepared=prepared, choice=choice, progress=progress)
     texts: dict[str | None, str] = {}
-    if json_file is not None:
-        texts[json_file] = to_text(compare_json(comparison=found))
+    if json_file is not None or report is not None:
+        result = compare_json(comparison=found)
+        if json_file is not None:
+            texts[json_file] = to_text(result)
+        if report is not None:
+            texts[report] = page_of(comparison=found, prepared=prepared, result=result)
     book = None if workbook is None else (workbook, workbook_of(comparison=found, prepared=prepared))
     if not write(texts, book):
         show_screen(compare_screen(comparison=found))
     return 0 if found.best is not None else NOT_POSSIBLE
+
+
+def page_of(*, comparison: Comparison, prepared: Prepared, result: Mapping[str, Any]) -> str:
+    """Make the page of a comparison.
+
+    Args: comparison; prepared, its site; result, what JSON says of it. Returns: HTML.
+    """
+    from selector.report.page import page_of_comparison
+
+    return page_of_comparison(comparison=comparison, prepared=prepared, result=result)
 
 
 def workbook_of(*, comparison: Comparison, prepared: Prepared) -> bytes:

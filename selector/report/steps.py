@@ -136,11 +136,12 @@ def write_results(
     prepared: Prepared,
     shown: Evaluation,
     workbook: tuple[str, bytes] | None = None,
+    page: tuple[str, str] | None = None,
 ) -> bool:
-    """Write JSON, hourly CSV and workbook where they are asked for.
+    """Write JSON, hourly CSV, workbook and page where they are asked for.
 
-    Args: json_file and hourly, values of their options; result, of plain values; prepared; shown, the design; workbook,
-        its file and content.
+    Args: json_file and hourly, values of their options; result, of plain values; prepared; shown, the design; workbook
+        and page, file and content of each.
     Returns: whether standard output is taken.
     """
     from selector.report.hourly_csv import hourly_csv
@@ -151,6 +152,8 @@ def write_results(
         texts[json_file] = to_text(result)
     if hourly is not None:
         texts[hourly] = hourly_csv(prepared=prepared, year=shown.year)
+    if page is not None:
+        texts[page[0]] = page[1]
     return write(texts, workbook)
 
 

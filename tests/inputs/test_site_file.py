@@ -295,6 +295,22 @@ def test_first_weekday_and_holidays_move_the_schedules(tmp_path: Path) -> None:
     assert site.weather.first_weekday == 5
 
 
+def test_every_holiday_that_is_no_day_is_named_once(tmp_path: Path) -> None:
+    """However many schedules take them, and whatever kind of fault each has."""
+    head = 'holidays = ["12-25", 5, "13-01", "", "02-29", " 01-01 "]\n'
+    with pytest.raises(InputFaults, match="holidays") as caught:
+        read(head + LONG, tmp_path)
+    assert [(fault.where, fault.got) for fault in caught.value.faults] == [
+        ("holidays[1]", "5"),
+        ("holidays[2]", '"13-01"'),
+        ("holidays[3]", '""'),
+        ("holidays[4]", '"02-29"'),
+    ]
+    assert {fault.allowed for fault in caught.value.faults} == {
+        'a day as "MM-DD" of a year of 365 days, so not "02-29"'
+    }
+
+
 def test_several_targets_keep_their_hours_and_kinds(tmp_path: Path) -> None:
     two = SHORT.replace("[humidity_target]\n", "[[humidity_target]]\n").replace(
         '"55 %"\n', '"55 %"\nhours = "occupied"\nband = "2 %"\n\n[[humidity_target]]\ndew_point = "60 degF"\n'

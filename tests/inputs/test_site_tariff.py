@@ -9,9 +9,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pydantic_core import PydanticCustomError
 
 from selector.inputs.calendar import month_of_hour
 from selector.inputs.errors import InputFaults
+from selector.inputs.fields import EnergyPrice
 from selector.inputs.site import HOURS, Site
 from selector.inputs.site_tariff import HOURLY_DEMAND, NO_OTHER_LOAD
 from selector.report.lines import standing_defaults
@@ -212,3 +214,25 @@ def test_a_default_factor_of_carbon_decides_nothing_without_its_price(tmp_path: 
     assert "costs.carbon_gas" not in plain
     priced = read(SHORT + '\n[costs]\ncarbon_price = "60 USD/t"\n', tmp_path)
     assert {"costs.carbon_gas", "costs.carbon_electricity"} <= {one.key for one in standing_defaults(priced)}
+
+
+@pytest.mark.parametrize(
+    ("kind", "price", "currency", "allowed"),
+    [
+        (EnergyPrice(most=10.0), "10 EUR/kWh", "EUR", None),
+        (EnergyPrice(most=10.0), "10.01 EUR/kWh", "EUR", "at least 0 and at most 10 EUR/kWh"),
+        (EnergyPrice(most=1.0), "29 CAD/therm", "CAD", None),  # 29.3 kWh to the therm
+        (EnergyPrice(most=1.0), "30 CAD/therm", "CAD", "at least 0 and at most 1 CAD/kWh"),
+        (EnergyPrice(most=10.0), "31 JPY/kWh", "JPY", None),
+        (EnergyPrice(most=10.0), "31,000,000 JPY/MWh", "JPY", None),
+        (EnergyPrice(most=10.0), "200,000 JPY/kWh", "JPY", "at least 0 and at most 100,000 JPY/kWh"),
+    ],
+)
+def test_a_price_of_energy_has_a_highest_that_goes_by_its_currency(
+    kind: EnergyPrice, price: str, currency: str, allowed: str | None
+) -> None:
+    if allowed is None:
+        assert kind.check(price, {"currency": currency}) > 0.0
+        return
+    with pytest.raises(PydanticCustomError, match=allowed):
+        kind.check(price, {"currency": currency})

@@ -1,0 +1,365 @@
+"""The page of a choice: the answer and the argument for it, section by section."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from markupsafe import Markup
+
+from selector.decide.evaluate import Evaluation
+from selector.decide.results import ArrangementResult, Choice
+from selector.physics.prepare import Prepared
+from selector.report.charts import money_chart, psychrometric_charts, rows_of_choice
+from selector.report.choose_screen import answer_of
+from selector.report.lines import broken_text, derived_texts, limit_value
+from selector.report.page_figures import Figures
+from selector.report.page_hour import hour_section
+from selector.report.page_money import bill_blocks, cost_cells, cost_heads
+from selector.report.page_parts import (
+    Block,
+    Heading,
+    Pairs,
+    Paragraph,
+    Points,
+    Section,
+    Table,
+    Text,
+    picture,
+    say,
+)
+from selector.report.page_sections import (
+    assumptions_section,
+    cautions_section,
+    humidity_section,
+    moisture_section,
+    record_section,
+)
+from selector.report.text import PLACES, clean, command, design_text
+
+ALONE = "the existing system alone"
+
+
+def choice_sections(
+    *, choice: Choice, prepared: Prepared, figures: Figures, today: date, sweep: Section | None = None
+) -> tuple[Section, ...]:
+    """Write a choice.
+
+    Args: choice; prepared, its site; figures of the choice's result; today, the date that stands on the page; sweep,
+        the section that stands behind the moisture balance, a hint at the command unless given.
+    Returns: sections in the order in which they are read.
+    """
+    site, shown = choice.site, answer_of(choice)
+    there = figures.under("existing_system")
+    word = "chosen design" if choice.best is not None else "nearest design"
+    return (
+        Section("answer", "Answer", answer_blocks(choice=choice, prepared=prepared, figures=figures)),
+        Section("money", "Money", _money(choice, figures)),
+        humidity_section(
+            prepared=prepared, shown=shown, existing=choice.existing, figures=figures, there=there, word=word
+        ),
+        Section("air", "Air in the design hour", _air(choice, prepared)),
+        Section("others", "Why each other arrangement lost", _others(choice, figures)),
+        hour_section(prepared=prepared, evaluation=shown),
+        moisture_section(prepared=prepared, shown=shown, figures=figures),
+        sweep or sweep_hint(choice.site.file, has_air_handler=site.air_handler is not None),
+        assumptions_section(assumptions=site.assumptions, site=site, figures=figures),
+        record_section(site=site, figures=figures, today=today),
+        Section("proof", "Proof and balance audit", _proof(choice, figures)),
+        cautions_section(site=site, install=shown.install),
+    )
+
+
+def answer_blocks(*, choice: Choice, prepared: Prepared, figures: Figures) -> tuple[Block, ...]:
+    """Write the answer in two sentences, and what bears on it.
+
+    Args: choice; prepared, its site; figures of its result. Returns: blocks.
+    """
+    points: list[Text] = []
+    margin, out = choice.margin, choice.one_out
+    if margin is not None and margin.extra_vapour > 0.0:
+        points.append(
+            say(
+                "It can take {}{} more moisture in every hour of the year, {} of the mean load, and still keeps every "
+                "limit.",
+                "at least " if margin.at_least else "",
+                figures("margin.extra_moisture", "moisture_rate", digits=3),
+                figures("margin.share", "fraction", decimals=0),
+            )
+        )
+    elif margin is not None:
+        points.append("It has no margin: any more moisture breaks a limit.")
+    if out is not None:
+        points.append(
+            say(
+                "With one {} out of service {} a year are above the limit, the worst at {} RH: {}.",
+                clean(out.model),
+                figures("one_unit_out.hours_above", "hours"),
+                figures("one_unit_out.maximum_relative_humidity", "fraction"),
+                "every limit is still kept" if out.feasible else "not every limit is kept",
+            )
+        )
+    points += [
+        f"Derived from a class curve: {text}."
+        for text in derived_texts(answer_of(choice).install, prepared.fitted)
+    ]
+    points += _moves(choice, figures)
+    blocks: list[Block] = [Paragraph(answer_sentences(choice=choice, figures=figures), lead=True)]
+    return (*blocks, Points(tuple(points))) if points else tuple(blocks)
+
+
+def answer_sentences(*, choice: Choice, figures: Figures) -> Markup:
+    """Write the answer in two sentences.
+
+    Args: choice; figures of its result. Returns: text.
+    """
+    shown = answer_of(choice)
+    if choice.best is None:
+        broken = [broken_text(one, figures.show) for one in shown.broken]
+        what = design_text(shown.install) if shown.install else ALONE
+        return say(
+            "Not possible: {}. The nearest is {}, which breaks {}.",
+            clean(choice.proof.reason), what, "; ".join(broken) or "no limit that was simulated",
+        )  # fmt: skip
+    years = say("{} years", f"{choice.site.costs.study_period:g}")
+    proof = say(
+        "the least of {} designs, which is proved"
+        if choice.proof.status == "optimal"
+        else "the best found among {} designs, which is not proved",
+        figures("proof.designs_possible", "count"),
+    )
+    money = say(
+        "{} first and {} over {}, {}",
+        figures("costs.first", "money"), figures("costs.life_cycle", "money"), years, proof,
+    )  # fmt: skip
+    kept = kept_text(evaluation=shown, figures=figures)
+    if not shown.install:
+        return say("Install nothing: the existing system {}. It costs {}.", kept, money)
+    places = "; ".join(PLACES[one] for one in dict.fromkeys(part.arrangement for part in shown.install))
+    return say("Install {}, {}. It {}, and costs {}.", design_text(shown.install), places, kept, money)
+
+
+def kept_text(*, evaluation: Evaluation, figures: Figures) -> Markup:
+    """Say how a design that keeps every limit keeps them.
+
+    Args: evaluation; figures of the design. Returns: text, as "keeps every limit, with ...".
+    """
+    worst = max(
+        range(len(evaluation.limits)),
+        key=lambda at: evaluation.limits[at].hours_above - evaluation.limits[at].allowed,
+    )
+    limit = evaluation.limits[worst]
+    key = f"humidity.limits.{worst}"
+    name = say(" of {}", clean(limit.name)) if len(evaluation.limits) > 1 else ""
+    return say(
+        "keeps every limit, with {} a year above {}{} where {} are allowed",
+        figures(f"{key}.hours_above", "hours"),
+        figures.limited(limit.kind, f"{key}.limit"),
+        name,
+        figures(f"{key}.allowed_hours_above", "hours", unit=False),
+    )
+
+
+def _moves(choice: Choice, figures: Figures) -> list[Text]:
+    """How far each limit would have to move, where nothing is possible."""
+    found: list[Text] = []
+    for move in choice.moves:
+        name = clean(move.limit.replace("_", " "))
+        now = limit_value(move.now, move.unit, figures.show)
+        if move.needed is None:
+            found.append(f"{name}: now {now}; moving it alone does not help.")
+            continue
+        status = "proved" if move.status == "proved" else "the best of those tried"
+        found.append(
+            f"{name}: {limit_value(move.needed, move.unit, figures.show)} instead of {now} would do ({status})."
+        )
+    return found
+
+
+def _arrangements(choice: Choice) -> list[tuple[ArrangementResult, Evaluation | None]]:
+    return [(one, one.best or one.closest) for one in choice.by_arrangement]
+
+
+def _money(choice: Choice, figures: Figures) -> tuple[Block, ...]:
+    shown = answer_of(choice)
+    rows: list[tuple[Text, ...]] = []
+    strong: set[int] = set()
+    for one, design in _arrangements(choice):
+        if design is None:
+            continue
+        if choice.best is not None and design.install == choice.best.install:
+            strong.add(len(rows))
+        under = figures.under(f"best_by_arrangement.{one.arrangement}")
+        rows.append(
+            (f"{one.arrangement}: {design_text(design.install)}", *cost_cells(figures=under), _yes(design))
+        )
+    if choice.best is not None and not choice.best.install:
+        strong.add(len(rows))
+    rows.append((ALONE, *cost_cells(figures=figures.under("existing_system")), _yes(choice.existing)))
+    chart = money_chart(site=choice.site, rows=rows_of_choice(choice=choice))
+    return (
+        picture(chart=chart, caption="First and life-cycle cost of the best design of each arrangement."),
+        Table(
+            "Best design of each arrangement, or the nearest where none keeps every limit",
+            ("Design", *cost_heads(figures=figures), "Keeps every limit"),
+            tuple(rows),
+            frozenset(range(1, 7)),
+            frozenset(strong),
+            wide=True,
+        ),
+        *bill_blocks(evaluation=shown, figures=figures),
+    )
+
+
+def _yes(evaluation: Evaluation) -> str:
+    return "yes" if evaluation.feasible else "no"
+
+
+def _air(choice: Choice, prepared: Prepared) -> tuple[Block, ...]:
+    charts = psychrometric_charts(prepared=prepared, choice=choice)
+    names = {f"psychrometric-{one.arrangement}": (one, design) for one, design in _arrangements(choice)}
+    blocks: list[Block] = [
+        Paragraph(
+            "The hour of the 0.4 % dew-point design week in which the new units together take out most moisture, for "
+            "the existing system and for each arrangement's best design, all on the same axes."
+        )
+    ]
+    for chart in charts:
+        one, design = names.get(chart.name, (None, choice.existing))
+        title = "Existing system alone"
+        if one is not None and design is not None:
+            kind = "" if one.best is not None else ", nearest"
+            title = f"{one.arrangement}{kind}: {design_text(design.install)}"
+        blocks += [Heading(title), picture(chart=chart, caption=title)]
+    return tuple(blocks)
+
+
+def _others(choice: Choice, figures: Figures) -> tuple[Block, ...]:
+    chosen = {part.arrangement for part in choice.best.install} if choice.best is not None else set()
+    rows: list[tuple[Text, ...]] = []
+    for one, design in _arrangements(choice):
+        if one.arrangement in chosen:
+            continue
+        key = f"best_by_arrangement.{one.arrangement}"
+        under = figures.under(key)
+        if design is None:
+            rows.append((one.arrangement, "none", "", "", clean(one.reason)))
+            continue
+        above = say("{} of {}", under("humidity.hours_above", "hours", unit=False),
+                    under("humidity.allowed_hours_above", "hours", unit=False))  # fmt: skip
+        extra: Text = under("extra_cost", "money", unit=False, signed=True)
+        broken = "; ".join(broken_text(limit, figures.show) for limit in design.broken)
+        reason = clean(one.reason) if not broken else f"{clean(one.reason)}. It breaks: {broken}"
+        rows.append((one.arrangement, design_text(design.install), above, extra, reason))
+    heads = (
+        "Arrangement",
+        "Its best design, or the nearest",
+        "Hours above, of those allowed [h a year]",
+        figures.head("Extra life-cycle cost", "money"),
+        "Why it lost",
+    )
+    blocks: list[Block] = []
+    if rows:
+        blocks.append(Table("Every other arrangement at its best", heads, tuple(rows), frozenset({2, 3})))
+    else:
+        blocks.append(Paragraph("The limits of the site allow no other arrangement."))
+    if choice.runner_up is not None:
+        blocks.append(
+            Paragraph(
+                say(
+                    "Runner-up of all designs: {}, life-cycle cost {}.",
+                    design_text(choice.runner_up.install),
+                    figures("runner_up.costs.life_cycle", "money"),
+                )
+            )
+        )
+    return tuple(blocks)
+
+
+def sweep_hint(file: str, *, has_air_handler: bool) -> Section:
+    """Say which command would show how the answer changes.
+
+    Args: file of the site; has_air_handler, whether there is outdoor air to raise. Returns: section.
+    """
+    vary = ("outdoor-air-fraction", "10%", "60%") if has_air_handler else ("infiltration", "0.1 1/h", "1 1/h")
+    words = command(
+        "sweep",
+        file,
+        "--vary",
+        vary[0],
+        "--from",
+        vary[1],
+        "--to",
+        vary[2],
+        "--steps",
+        "11",
+        "--report",
+        "sweep.html",
+    )
+    text = say(
+        "This page is about one state of the building. How the answer changes as it changes: <code>{}</code>",
+        clean(words),
+    )
+    return Section("sweep", "What if it changes", (Paragraph(text),))
+
+
+def proof_pairs(*, proof: Mapping[str, Any], figures: Figures) -> tuple[tuple[str, Text], ...]:
+    """What the answer rests on.
+
+    Args: proof, as JSON has it; figures of the result that holds it. Returns: names and texts.
+    """
+    pairs: list[tuple[str, Text]] = [
+        ("Status", clean(proof["status"])),
+        ("Reason", clean(proof["reason"])),
+        ("Designs possible", figures("proof.designs_possible", "count")),
+        ("Designs simulated", figures("proof.designs_simulated", "count")),
+    ]
+    if proof["lower_bound"] is not None:
+        pairs.append(("Lower bound of the life-cycle cost", figures("proof.lower_bound", "money")))
+        pairs.append(("Gap to it", figures("proof.gap_money", "money")))
+    pairs.append(("Simulation work", figures("proof.year_equivalents", "work")))
+    return tuple(pairs)
+
+
+def _proof(choice: Choice, figures: Figures) -> tuple[Block, ...]:
+    names = list(choice.proof.excluded_by)
+    rows = tuple((clean(name), figures(f"proof.excluded_by.{name}", "count")) for name in names)
+    blocks: list[Block] = [Pairs(proof_pairs(proof=figures.get("proof"), figures=figures))]
+    if rows:
+        blocks.append(
+            Table(
+                "Designs excluded, by the rule that excluded them", ("Rule", "Designs"), rows, frozenset({1})
+            )
+        )
+    designs: list[tuple[str, Figures]] = [(ALONE, figures.under("existing_system"))]
+    if answer_of(choice).install:
+        designs.insert(0, (design_text(answer_of(choice).install), figures))
+    for one, design in _arrangements(choice):
+        if design is not None and design.install != answer_of(choice).install:
+            designs.append(
+                (design_text(design.install), figures.under(f"best_by_arrangement.{one.arrangement}"))
+            )
+    return (*blocks, audit_table(designs=designs))
+
+
+def audit_table(*, designs: list[tuple[str, Figures]]) -> Table:
+    """How well the balances of each design close.
+
+    Args: designs, name and figures each. Returns: table.
+    """
+    rows = tuple(
+        (
+            name,
+            under("balance.moisture", "residual"),
+            under("balance.energy", "residual"),
+            under("unsettled_hours", "hours", unit=False),
+        )
+        for name, under in designs
+    )
+    heads = ("Design", "Moisture [-]", "Energy [-]", "Hours that did not settle [h]")
+    caption = (
+        "Balance audit: what is left over in the worst hour of the year, as a share of that hour's largest term; what "
+        "is stored is taken from the states, not from the remainder"
+    )
+    return Table(caption, heads, rows, frozenset({1, 2, 3}))

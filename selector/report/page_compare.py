@@ -1,0 +1,296 @@
+"""The page of a comparison: which option to take, and why each other one stands where it stands."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from markupsafe import Markup
+
+from selector.decide.compare import Comparison, OptionResult
+from selector.decide.evaluate import prepare_site
+from selector.physics.prepare import Prepared
+from selector.report.charts import money_chart, psychrometric_chart, rows_of_comparison
+from selector.report.charts_guides import frame_of
+from selector.report.charts_states import design_air
+from selector.report.compare_screen import STATED, name_of
+from selector.report.lines import broken_text, derived_texts
+from selector.report.page_choice import audit_table, kept_text, sweep_hint
+from selector.report.page_figures import Figures
+from selector.report.page_hour import hour_section
+from selector.report.page_money import bill_blocks, cost_cells, cost_heads
+from selector.report.page_parts import (
+    Block,
+    Heading,
+    Pairs,
+    Paragraph,
+    Points,
+    Section,
+    Table,
+    Text,
+    picture,
+    say,
+)
+from selector.report.page_sections import (
+    assumptions_section,
+    cautions_section,
+    humidity_section,
+    moisture_section,
+    record_section,
+)
+from selector.report.text import clean, design_text
+
+
+def comparison_sections(
+    *, comparison: Comparison, prepared: Prepared, figures: Figures, today: date
+) -> tuple[Section, ...]:
+    """Write a comparison.
+
+    Args: comparison; prepared, its site; figures of its result; today, the date that stands on the page.
+    Returns: sections in the order in which they are read; humidity, the worked hour and the moisture balance are those
+        of the option that ranks first.
+    """
+    site = comparison.site
+    first = comparison.options[0]
+    own = _prepared(first, prepared)
+    shown = first.evaluation
+    ours, there = figures.under("options.0"), figures.under(f"options.{comparison.existing.rank - 1}")
+    assumptions = (
+        *site.assumptions,
+        *(one for alternate in site.alternates for one in alternate.assumptions),
+    )
+    return (
+        Section("answer", "Answer", _answer(comparison, figures)),
+        Section("money", "Money", _money(comparison, figures)),
+        humidity_section(
+            prepared=own, shown=shown, existing=comparison.existing.evaluation, figures=ours, there=there,
+            word=name_of(first),
+        ),
+        Section("air", "Air in the design hour", _air(comparison, prepared)),
+        Section("others", "Why each option stands where it stands", _others(comparison, figures)),
+        hour_section(prepared=own, evaluation=shown),
+        moisture_section(prepared=own, shown=shown, figures=ours),
+        sweep_hint(site.file, has_air_handler=site.air_handler is not None),
+        assumptions_section(assumptions=assumptions, site=site, figures=figures),
+        record_section(site=site, figures=figures, today=today),
+        Section("proof", "Proof and balance audit", _proof(comparison, figures)),
+        cautions_section(site=first.option.site, install=shown.install),
+    )  # fmt: skip
+
+
+def _prepared(one: OptionResult, prepared: Prepared) -> Prepared:
+    """The option's own site, where it brings units or changes of its own."""
+    if one.option.site is prepared.site:
+        return prepared
+    return prepare_site(site=one.option.site, fitted=one.fitted)
+
+
+def _answer(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
+    best = comparison.best
+    points: list[Text] = []
+    if best is None:
+        first = comparison.options[0]
+        lead = say(
+            "Not possible: none of the {} options keeps every limit. The cheapest of them is {}, which breaks {}.",
+            f"{len(comparison.options)}", name_of(first),
+            "; ".join(broken_text(one, figures.show) for one in first.evaluation.broken),
+        )  # fmt: skip
+    else:
+        ours = figures.under("options.0")
+        design = design_text(best.evaluation.install) if best.evaluation.install else "install nothing"
+        lead = say(
+            "Take {}: {}. It {}, and costs {} first and {} over {} years, the least of the {} options that keep every "
+            "limit.",
+            name_of(best), design, kept_text(evaluation=best.evaluation, figures=ours), ours("costs.first", "money"),
+            ours("costs.life_cycle", "money"), f"{comparison.site.costs.study_period:g}",
+            f"{sum(one.evaluation.feasible for one in comparison.options)}",
+        )  # fmt: skip
+        points += [
+            f"Derived from a class curve: {text}."
+            for text in derived_texts(best.evaluation.install, best.fitted)
+        ]
+        margin = best.margin
+        if margin is not None and margin.extra_vapour > 0.0:
+            points.append(
+                say(
+                    "It can take {}{} more moisture in every hour of the year, {} of the mean load, and still keeps "
+                    "every limit.",
+                    "at least " if margin.at_least else "",
+                    ours("margin.extra_moisture", "moisture_rate", digits=3),
+                    ours("margin.share", "fraction", decimals=0),
+                )
+            )
+    choice = comparison.choice
+    if choice is None:
+        points.append("No search was asked for: other designs may be better.")
+    elif choice.best is None:
+        points.append(f"No design of the catalogue keeps every limit: {clean(choice.proof.reason)}.")
+    else:
+        points.append(f"The chosen design is {choice.proof.status} within the catalogue, at our own prices.")
+    if any(one.option.by for one in comparison.options):
+        points.append(STATED)
+    return Paragraph(lead, lead=True), Points(tuple(points))
+
+
+def _money(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
+    rows: list[tuple[Text, ...]] = []
+    for place, one in enumerate(comparison.options):
+        under = figures.under(f"options.{place}")
+        rows.append(
+            (
+                f"{one.rank}. {name_of(one)}",
+                *cost_cells(figures=under),
+                "yes" if one.evaluation.feasible else "no",
+            )
+        )
+    best = frozenset({0}) if comparison.best is not None else frozenset[int]()
+    chart = money_chart(site=comparison.site, rows=rows_of_comparison(comparison=comparison))
+    return (
+        picture(chart=chart, caption="First and life-cycle cost of each option, brought to one scope."),
+        Table(
+            "Options by rank: those that keep every limit first, each group by life-cycle cost",
+            ("Option", *cost_heads(figures=figures), "Keeps every limit"),
+            tuple(rows),
+            frozenset(range(1, 7)),
+            best,
+            wide=True,
+        ),
+        *_levelled(comparison, figures),
+        *_economics(comparison, figures),
+        *bill_blocks(evaluation=comparison.options[0].evaluation, figures=figures.under("options.0")),
+    )
+
+
+def _levelled(comparison: Comparison, figures: Figures) -> list[Block]:
+    """What was added to offers so that all have one scope."""
+    rows: list[tuple[Text, ...]] = []
+    for place, one in enumerate(comparison.options):
+        if one.price.offered is None:
+            continue
+        under = figures.under(f"options.{place}.levelled")
+        added = [
+            say("{} {}", clean(each.section), under(f"added.{at}.amount", "price", unit=False))
+            for at, each in enumerate(one.price.added)
+        ]
+        rows.append(
+            (
+                name_of(one),
+                under("offered", "price", unit=False),
+                Markup(", ").join(added) if added else "nothing",
+                under("total", "price", unit=False),
+            )
+        )
+    if not rows:
+        return []
+    code = comparison.site.costs.currency
+    heads = ("Offer", f"Offered [{code}]", f"Added for what it leaves out [{code}]", f"First cost [{code}]")
+    return [Table("Offers brought to one scope", heads, tuple(rows), frozenset({1, 3}))]
+
+
+def _economics(comparison: Comparison, figures: Figures) -> list[Block]:
+    base = comparison.options[comparison.base]
+    rows: list[tuple[Text, ...]] = []
+    for place, one in enumerate(comparison.options):
+        found = one.measures
+        if found is None or not one.evaluation.feasible:
+            continue
+        under = figures.under(f"options.{place}.economics")
+        rows.append(
+            (
+                f"{one.rank}. {name_of(one)}",
+                under("net_savings", "money", unit=False),
+                under("added_investment", "money", unit=False),
+                under("savings_to_investment", "ratio"),
+                under("adjusted_rate_of_return", "percent"),
+                _years(under, "simple_payback_years", found.simple_payback),
+                _years(under, "discounted_payback_years", found.discounted_payback),
+            )
+        )
+    text = Paragraph(say("Base case: {}, {}.", name_of(base), clean(comparison.base_reason)))
+    if not rows:
+        return [text]
+    heads = (
+        "Option",
+        figures.head("Net savings", "money"),
+        figures.head("Added investment", "money"),
+        "Savings to investment",
+        "Adjusted rate of return",
+        "Payback",
+        "Discounted payback",
+    )
+    caption = "Options that keep every limit against the base case (ASTM E917, E1057, E964, E1074)"
+    return [text, Table(caption, heads, tuple(rows), frozenset(range(1, 7)), wide=True)]
+
+
+def _years(under: Figures, key: str, value: float | None) -> Text:
+    return "never" if value is None else under(key, "years")
+
+
+def _air(comparison: Comparison, prepared: Prepared) -> tuple[Block, ...]:
+    """The design hour of each option, all on the same axes."""
+    found = []
+    for one in comparison.options:
+        own = _prepared(one, prepared)
+        found.append((one, own, design_air(prepared=own, evaluation=one.evaluation)))
+    states = [(state.air.dry_bulb, state.air.humidity_ratio) for _, _, air in found for state in air.states]
+    frame = frame_of(states=states, units=comparison.site.display_units)
+    blocks: list[Block] = [
+        Paragraph(
+            "The hour of the 0.4 % dew-point design week in which the new units together take out most moisture, for "
+            "each option, all on the same axes."
+        )
+    ]
+    for one, own, air in found:
+        chart = psychrometric_chart(
+            site=own.site,
+            install=one.evaluation.install,
+            air=air,
+            name=f"psychrometric-option-{one.rank}",
+            frame=frame,
+        )
+        what = design_text(one.evaluation.install) if one.evaluation.install else "nothing new"
+        title = f"{one.rank}. {name_of(one)}: {what}"
+        blocks += [Heading(title), picture(chart=chart, caption=title)]
+    return tuple(blocks)
+
+
+def _others(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
+    rows: list[tuple[Text, ...]] = []
+    for place, one in enumerate(comparison.options):
+        under = figures.under(f"options.{place}")
+        broken = "; ".join(broken_text(limit, figures.show) for limit in one.evaluation.broken)
+        misfits = "; ".join(
+            f"{clean(each.model)}: {broken_text(limit, figures.show)}"
+            for each in one.misfits
+            for limit in each.broken
+        )
+        design = design_text(one.evaluation.install) if one.evaluation.install else "nothing new"
+        above = say(
+            "{} of {}",
+            under("humidity.hours_above", "hours", unit=False),
+            under("humidity.allowed_hours_above", "hours", unit=False),
+        )
+        words = [clean(one.reason)] + ([f"It breaks: {broken}"] if broken else [])
+        words += [f"The site cannot take: {misfits}"] if misfits else []
+        rows.append((f"{one.rank}. {name_of(one)}", design, above, ". ".join(words)))
+    heads = ("Option", "Design", "Hours above, of those allowed [h a year]", "Why it stands here")
+    return (Table("Every option and its reason", heads, tuple(rows), frozenset({2})),)
+
+
+def _proof(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
+    blocks: list[Block] = []
+    choice = comparison.choice
+    if choice is None:
+        blocks.append(Paragraph("No search was asked for, so nothing is proved about other designs."))
+    else:
+        pairs: tuple[tuple[str, Text], ...] = (
+            ("Status of the search", clean(choice.proof.status)),
+            ("Reason", clean(choice.proof.reason)),
+            ("Designs possible", figures("choice.designs_possible", "count")),
+            ("Simulation work", figures("choice.year_equivalents", "work")),
+        )
+        blocks.append(Pairs(pairs))
+    designs = [
+        (f"{one.rank}. {name_of(one)}", figures.under(f"options.{at}"))
+        for at, one in enumerate(comparison.options)
+    ]
+    return (*blocks, audit_table(designs=designs))

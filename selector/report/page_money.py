@@ -1,0 +1,101 @@
+"""Costs of a design as cells of a table, and its bill of quantities."""
+
+from __future__ import annotations
+
+from markupsafe import Markup
+
+from selector.decide.evaluate import Evaluation
+from selector.report.page_figures import Figures
+from selector.report.page_parts import Block, Paragraph, Table, Text, say
+from selector.report.text import clean, design_text
+
+INVENTED = "Invented prices, not for a bid."
+
+
+def cost_heads(*, figures: Figures) -> tuple[str, ...]:
+    """Headings of `cost_cells`.
+
+    Args: figures. Returns: headings with their units.
+    """
+    return (
+        figures.head("First cost", "money"),
+        figures.head("Electricity", "money_per_year"),
+        figures.head("Gas", "money_per_year"),
+        figures.head("Maintenance", "money_per_year"),
+        figures.head("Together", "money_per_year"),
+        figures.head("Life-cycle cost", "money"),
+    )
+
+
+def cost_cells(*, figures: Figures) -> tuple[Markup, ...]:
+    """Costs of a design.
+
+    Args: figures of it. Returns: cells.
+    """
+    yearly = ("electricity", "gas", "maintenance", "annual_operating")
+    return (
+        figures("costs.first", "money", unit=False),
+        *(figures(f"costs.{name}", "money_per_year", unit=False) for name in yearly),
+        figures("costs.life_cycle", "money", unit=False),
+    )
+
+
+def bill_blocks(*, evaluation: Evaluation, figures: Figures) -> tuple[Block, ...]:
+    """What the first cost of a design is made of, and what else its units need.
+
+    Args: evaluation; figures of the design. Returns: blocks, none where nothing is bought.
+    """
+    bill = evaluation.costs.quantities
+    if not bill.lines:
+        return ()
+    sections: dict[str, list[int]] = {}
+    for place, line in enumerate(bill.lines):
+        sections.setdefault(line.section, []).append(place)
+    rows: list[tuple[Text, ...]] = []
+    for places in sections.values():
+        for place in places:
+            line = bill.lines[place]
+            key = f"costs.bill_of_quantities.lines.{place}"
+            share = line.section == "markups"
+            rows.append(
+                (
+                    clean(line.what),
+                    line.arrangement or "all",
+                    _quantity(figures, key, line.unit),
+                    figures(f"{key}.rate", "percent" if share else "price", unit=share),
+                    figures(f"{key}.amount", "price", unit=False),
+                    clean(line.origin),
+                )
+            )
+    rows.append(
+        ("First cost", "", "", "", figures("costs.bill_of_quantities.total", "price", unit=False), "")
+    )
+    code = bill.currency
+    heads = ("Item", "Arrangement", "Quantity", f"Rate [{code}]", f"Amount [{code}]", "Origin of the price")
+    words = "; " + INVENTED[0].lower() + INVENTED[1:-1] if bill.invented else ""
+    table = Table(
+        f"Bill of quantities of {design_text(evaluation.install)}, lengths in m{words}",
+        heads,
+        tuple(rows),
+        frozenset({2, 3, 4}),
+        frozenset({len(rows) - 1}),
+        wide=True,
+    )
+    energy = say(
+        "New units: {} of electricity{} a year, {}; {} together, {}.",
+        figures("energy_kwh.units", "kwh"),
+        say(" and {} of gas", figures("energy_kwh.unit_gas", "kwh"))
+        if evaluation.energy_kwh["unit_gas"] > 0.0
+        else "",
+        figures("units.specific_removal", "per_kwh", digits=3),
+        figures("units.current", "current"),
+        figures("units.weight", "mass"),
+    )
+    sound = (
+        say(" The loudest has {}.", figures("units.sound", "sound")) if evaluation.sound is not None else ""
+    )
+    return Paragraph(energy + sound), table
+
+
+def _quantity(figures: Figures, key: str, unit: str) -> Markup:
+    return say("{} {}", figures(f"{key}.quantity", "plain", digits=4), clean(unit))

@@ -1,0 +1,275 @@
+"""Sections that every page has: humidity, moisture, assumptions, record, cautions.
+
+Each takes `Figures` of the part of the result that it shows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from markupsafe import Markup
+
+from selector.decide.evaluate import Evaluation
+from selector.inputs.site import Assumption, Install, Site
+from selector.physics.prepare import Prepared
+from selector.report.cautions import DEFER, cautions
+from selector.report.charts import humidity_chart, moisture_chart
+from selector.report.charts_moisture import moisture_rows
+from selector.report.lines import low_airflow_texts, rests_on, set_back_text, standing_defaults
+from selector.report.page_figures import Figures, dimension_of, written
+from selector.report.page_money import INVENTED
+from selector.report.page_parts import Block, Pairs, Paragraph, Points, Section, Table, Text, picture, say
+from selector.report.text import MONTHS, clean, design_text, hour_text
+
+ORIGINS: dict[str, str] = {
+    "given": "Given in the site file",
+    "helper": "Worked out from something else that was given",
+    "profile": "From the profile of the building's use",
+    "default": "Defaults",
+    "fitted": "Fitted to rating rows",
+}
+MOISTURE_KEYS = {
+    "ventilation": "ventilation",
+    "infiltration": "infiltration",
+    "cooling coil": "coil",
+    "dehumidifiers": "units",
+    "stored": "stored",
+}
+
+
+def humidity_section(
+    *,
+    prepared: Prepared,
+    shown: Evaluation,
+    existing: Evaluation,
+    figures: Figures,
+    there: Figures,
+    word: str,
+) -> Section:
+    """Humidity through the year, with and without new units.
+
+    Args: prepared; shown, the design; existing, the existing system alone; figures of the design and there, of the
+        existing system; word, what the design is called.
+    Returns: section.
+    """
+    chart = humidity_chart(prepared=prepared, evaluation=shown, existing=existing)
+    blocks: list[Block] = [
+        picture(
+            chart=chart,
+            caption="Each day's highest humidity in the hours in which the limit is in force, and the hours above it.",
+        )
+    ]
+    new = bool(shown.install)
+    rows: list[tuple[Text, ...]] = []
+    for place, (limit, alone) in enumerate(zip(shown.limits, existing.limits, strict=True)):
+        key = f"humidity.limits.{place}"
+        pairs = [(word, figures, limit)] if new else []
+        pairs.append(("existing system alone", there, alone))
+        for name, source, result in pairs:
+            rows.append(
+                (
+                    say("{}: {}", clean(limit.name), name),
+                    source.limited(limit.kind, f"{key}.limit"),
+                    source(f"{key}.hours_above", "hours", unit=False),
+                    source(f"{key}.allowed_hours_above", "hours", unit=False),
+                    source.limited(limit.kind, f"{key}.worst"),
+                    hour_text(result.worst_hour),
+                )
+            )
+    heads = ("Limit", "Value", "Hours above [h a year]", "Allowed [h a year]", "Worst", "Worst hour starts")
+    blocks.append(Table("Every limit, with and without", heads, tuple(rows), frozenset({2, 3})))
+    blocks += _design_days(figures)
+    points: list[Text] = [
+        say(
+            "Too warm (more than 1 K above the cooling set point): {} a year; with the existing system alone {}.",
+            figures("comfort.hours_too_warm", "hours"),
+            there("comfort.hours_too_warm", "hours"),
+        ),
+        say(
+            "Cooling runs out in {} a year, heating in {}.",
+            figures("comfort.hours_short_of_cooling", "hours"),
+            figures("comfort.hours_short_of_heating", "hours"),
+        ),
+    ]
+    cold = set_back_text(shown)
+    if cold is not None:
+        points.append(f"Hours above: {cold}.")
+    points += [f"{text}." for text in low_airflow_texts(shown)]
+    blocks.append(Points(tuple(points)))
+    return Section("humidity", "Humidity through the year", tuple(blocks))
+
+
+def _design_days(figures: Figures) -> list[Block]:
+    days = figures.get("humidity.design_days") or []
+    rows: list[tuple[Text, ...]] = []
+    for place, day in enumerate(days):
+        key = f"humidity.design_days.{place}"
+        rows.append(
+            (
+                figures(f"{key}.percent", "ratio", decimals=1) + Markup(" % of hours"),
+                figures(f"{key}.outdoor_dew_point", "temperature"),
+                figures(f"{key}.relative_humidity", "fraction"),
+                figures(f"{key}.dew_point", "temperature"),
+                figures(f"{key}.units_running", "ratio", decimals=1),
+                "yes" if day["holds"] else "no",
+            )
+        )
+    if not rows:
+        return []
+    heads = (
+        "Dew-point design week",
+        "Outdoor dew point",
+        "Space, worst RH",
+        "Space, its dew point",
+        "Units running",
+        "Holds",
+    )
+    return [
+        Table(
+            "Beyond the typical year: a week at the design dew point",
+            heads,
+            tuple(rows),
+            frozenset({1, 2, 3, 4}),
+        )
+    ]
+
+
+def moisture_section(*, prepared: Prepared, shown: Evaluation, figures: Figures) -> Section:
+    """Moisture balance by month and source.
+
+    Args: prepared; shown, the design; figures of it.
+    Returns: section.
+    """
+    units = figures.show
+    rows: list[tuple[Text, ...]] = []
+    totals = [0.0] * 13
+    for row in moisture_rows(prepared=prepared, evaluation=shown):
+        key = MOISTURE_KEYS.get(row.name)
+        months = [written(value, "moisture", units)[0] for value in row.months]
+        totals = [one + value for one, value in zip(totals, (*row.months, row.year), strict=True)]
+        if key is None:
+            year: Text = written(row.year, "moisture", units)[0]
+        else:
+            year = figures(f"moisture_kg.{key}", "moisture", unit=False)
+        out = key in ("coil", "units", "stored")
+        name = f"{clean(row.name)} (taken out)" if out else clean(row.name)
+        if out:
+            months = [written(-value, "moisture", units)[0] for value in row.months]
+        rows.append((name, *(_hourly(key, place, month) for place, month in enumerate(months)), year))
+    unit = figures.unit("moisture")
+    what = design_text(shown.install) if shown.install else "the existing system alone"
+    table = Table(
+        say(
+            "Moisture [{}] by month and source, with {}; what comes in less what is taken out is nothing, to the "
+            "rounding of the balance",
+            unit,
+            what,
+        ),
+        ("Source", *MONTHS, "Year"),
+        tuple(rows),
+        frozenset(range(1, 14)),
+        wide=True,
+    )
+    chart = moisture_chart(prepared=prepared, evaluation=shown)
+    return Section(
+        "moisture",
+        "Moisture balance by month and source",
+        (picture(chart=chart, caption="Where the moisture comes from and where it goes."), table),
+    )
+
+
+def _hourly(key: str | None, month: int, text: str) -> Markup:
+    """A month's figure, marked with the hourly result that it is the sum of."""
+    return Markup('<span data-month="{}" data-of="{}">{}</span>').format(month + 1, key or "internal", text)
+
+
+def assumptions_section(*, assumptions: Sequence[Assumption], site: Site, figures: Figures) -> Section:
+    """Every value by where it came from.
+
+    Args: assumptions, in the order in which JSON has them; site; figures of the whole result.
+    Returns: section.
+    """
+    blocks: list[Block] = [
+        Paragraph(
+            f"{clean(rests_on(site)).capitalize()}. A first estimate as long as one of the defaults stands."
+            if standing_defaults(site)
+            else "Every value that could change the answer was given."
+        )
+    ]
+    for origin, words in ORIGINS.items():
+        rows = [
+            _assumption(place, one, site, figures)
+            for place, one in enumerate(assumptions)
+            if one.origin == origin
+        ]
+        if rows:
+            heads = ("Key of the site file", "Value", "Low to high", "Source")
+            blocks.append(Table(f"{words} ({len(rows)})", heads, tuple(rows), frozenset()))
+    return Section("assumptions", "Assumptions by origin", tuple(blocks))
+
+
+def _assumption(place: int, one: Assumption, site: Site, figures: Figures) -> tuple[Text, ...]:
+    value: Text = clean(str(one.value))
+    between: Text = ""
+    if not isinstance(one.value, str):
+        code = site.costs.currency
+        dimension = dimension_of(key=one.key, unit=one.unit, currency=code)
+
+        def shown(part: str) -> Text:
+            key = f"assumptions.{place}.{part}"
+            if dimension is None:
+                number = figures(key, "plain", digits=4)
+                return say("{} {}", number, one.unit) if one.unit else number
+            return figures(
+                key, dimension, digits=4, decimals=1 if dimension in ("percent", "fraction") else None
+            )
+
+        value = shown("value")
+        if one.low is not None and one.high is not None:
+            between = say("{} to {}", shown("low"), shown("high"))
+    return clean(one.key), value, between, clean(one.source)
+
+
+def record_section(*, site: Site, figures: Figures, today: date) -> Section:
+    """What the page was made from and by what, and who answers for it.
+
+    Args: site; figures of the whole result; today, the date that stands on the page. Returns: section.
+    """
+    weather, catalog, book = figures.get("weather"), figures.get("catalog"), figures.get("price_book")
+    kind = "synthetic weather" if weather["kind"] == "synthetic" else f"weather of a {weather['kind']}"
+    pairs: list[tuple[str, Text]] = [
+        ("Input hash (SHA-256 of all input files)", Markup('<code data-key="input_sha256">{}</code>').format(
+            figures.get("input_sha256"))),
+        ("Version", Markup('<span data-key="version">{}</span>').format(figures.get("version"))),
+        ("Date", Markup('<time datetime="{}">{}</time>').format(today.isoformat(), today.isoformat())),
+        ("Site file", clean(site.file)),
+        ("Weather", say("{}, {}; {} filled", kind, figures("weather.elevation", "length", digits=3),
+                        figures("weather.hours_filled", "hours"))),
+        ("Catalogue", say("{} units{}", figures("catalog.units", "count"),
+                          "; " + INVENTED[0].lower() + INVENTED[1:-1] if catalog["invented"] else "")),
+    ]  # fmt: skip
+    if book is not None:
+        pairs.append(
+            (
+                "Prices of installation",
+                say("{}{}", clean(book["name"]), "; invented" if book["invented"] else ""),
+            )
+        )
+    blank = Markup('<span class="blank"><span class="unseen">to be filled in by hand</span></span>')
+    pairs += [("Engineer's name", blank), ("Signature and date", blank)]
+    blocks: list[Block] = [Pairs(tuple(pairs))]
+    notes = [clean(one) for one in figures.get("notes") or ()]
+    if notes:
+        blocks += [Paragraph("Noted while the inputs were read:"), Points(tuple(notes))]
+    return Section("record", "Record", tuple(blocks))
+
+
+def cautions_section(*, site: Site, install: Sequence[Install]) -> Section:
+    """What can hurt someone, and who decides.
+
+    Args: site; install, new units. Returns: section.
+    """
+    found = cautions(site=site, install=install)
+    pairs = tuple((one.topic.capitalize(), one.text) for one in found)
+    return Section("cautions", "Cautions", (Paragraph(DEFER), Pairs(pairs)))
