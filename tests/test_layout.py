@@ -18,10 +18,11 @@ MOST_LINES = 450
 LONGER = {
     "selector/decide/search.py": "the compiled search calls no helper that allocates, and lists the site's tables",
     "selector/decide/shared.py": "the trajectory and the three compiled functions that fill and follow it",
+    "selector/inputs/site.py": "the data classes of all inputs, which are read together",
     "selector/physics/humidistat.py": "the searches of one hour share their tables",
     "selector/physics/thermostat.py": "one hour's response: each machine's function fills the same record",
 }
-LONGEST = 620  # lines, of the exceptions
+LONGEST = 670  # lines, of the exceptions
 
 FORBIDDEN = re.compile(r"\b(se" r"ed|tal" r"k)(s|ed|ing)?\b", re.IGNORECASE)
 

@@ -30,7 +30,14 @@ from selector.decide.levelling import (
 )
 from selector.decide.limits import BrokenLimit
 from selector.decide.margin import margin_of, one_out_of
-from selector.decide.options import CHOSEN, EXISTING, Option, option_of_alternate, prepare_options
+from selector.decide.options import (
+    CHOSEN,
+    EXISTING,
+    Option,
+    option_of_alternate,
+    options_of,
+    prepare_options,
+)
 from selector.decide.reasons import Standing, reasons
 from selector.decide.results import Choice, Margin, OneOut
 from selector.decide.shared import NO_LIMIT
@@ -115,14 +122,18 @@ def compare(
 ) -> Comparison:
     """Compare the alternates of a site with the chosen design and with doing nothing.
 
-    Args: prepared; choice, of the same site, None for a comparison without it; more, options beside the site's
-        alternates; progress, called with what is being done and the share done, 0 to 1.
+    Args: prepared; choice, of the same site, None for a comparison without it; more, options beside those that the
+        site names; progress, called with what is being done and the share done, 0 to 1.
     Returns: `Comparison`.
     Raises: InputFaults where units that a proposal brings cannot be fitted or priced.
     """
     site = prepared.site
     say = progress if progress is not None else (lambda _what, _share: None)
-    options = (*(option_of_alternate(site=site, alternate=one) for one in site.alternates), *more)
+    options = (
+        *(option_of_alternate(site=site, alternate=one) for one in site.alternates),
+        *options_of(site=site),
+        *more,
+    )
     tables = prepare_options(prepared=prepared, options=options)
     existing = evaluate(prepared=prepared, install=()) if choice is None else choice.existing
     warm_allowed = warm_hours_allowed(prepared=prepared, existing=existing)
@@ -189,6 +200,7 @@ def _judge(option: Option, prepared: Prepared, warm_allowed: float | None) -> _J
         maintenance=maintenance,
         units=units,
         costs=site.costs,
+        others=() if option.extra_life is None else ((option.extra_first, option.extra_life),),
     )
     levelled = price.total != raw.costs.first or option.extra_maintenance != 0.0
     costs = replace(

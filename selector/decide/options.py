@@ -12,7 +12,7 @@ from typing import Literal
 
 from selector.decide.evaluate import prepare_site
 from selector.inputs.errors import Faults, InputFaults
-from selector.inputs.site import Alternate, Install, Site, Unit
+from selector.inputs.site import Alternate, Install, Site, SiteOption, Unit
 from selector.money.installation import markup_factor
 from selector.physics.fit import FittedUnit, fit_unit
 from selector.physics.prepare import Prepared
@@ -33,6 +33,10 @@ class Option:
     alternate: Alternate | None = None  # what a proposal brings of its own
     extra_first: float = 0.0  # currency, of what is not units
     extra_maintenance: float = 0.0  # currency a year, of what is not units
+    extra_life: float | None = (
+        None  # years, after which `extra_first` is spent again; None: never in the study
+    )
+    change: SiteOption | None = None  # what is no units, as the site file names it
 
 
 def option_of_alternate(*, site: Site, alternate: Alternate) -> Option:
@@ -49,6 +53,34 @@ def option_of_alternate(*, site: Site, alternate: Alternate) -> Option:
         install=alternate.install,
         by=alternate.by,
         alternate=alternate,
+    )
+
+
+def options_of(*, site: Site) -> tuple[Option, ...]:
+    """Make options of what the site names that is no units: the air handler, the space or the outdoor air changed.
+
+    Args: site.
+    Returns: `Option` of each, nothing installed.
+    """
+    return tuple(_option_of_change(site, change) for change in site.options)
+
+
+def _option_of_change(site: Site, change: SiteOption) -> Option:
+    handler = site.air_handler
+    assert handler is not None  # the reader refuses such options without one
+    return Option(
+        name=change.name,
+        kind="change",
+        site=replace(
+            site,
+            air_handler=replace(handler, **change.air_handler),
+            space=replace(site.space, **change.space),
+        ),
+        install=(),
+        extra_first=change.first_cost,
+        extra_maintenance=change.maintenance,
+        extra_life=change.life if change.first_cost > 0.0 else None,
+        change=change,
     )
 
 

@@ -11,6 +11,7 @@ from pydantic import Field
 
 from selector.inputs.fields import Day, Either, Number, Quantity, Reserved, Table, Text, Twelve, Whole, Word
 from selector.inputs.schema_alternates import AlternateTable
+from selector.inputs.schema_options import OptionTable
 from selector.inputs.schema_tariff import ElectricityPrice, GasPrice, OtherLoadTable, TariffTable
 from selector.inputs.site import ARRANGEMENTS
 
@@ -340,6 +341,7 @@ class LimitsTable(Table):
     width: Annotated[float, Quantity("length", above=0.0)] | None = None
     height: Annotated[float, Quantity("length", above=0.0)] | None = None
     work_years: Annotated[float, Number(above=0.0)] | None = None
+    options: Annotated[str, Word(("yes", "no"))] | None = None
     seconds: Annotated[None, Reserved()] = None
 
 
@@ -377,3 +379,4 @@ class SiteFile(Table):
     limits: LimitsTable | None = None
     existing_units: list[ExistingUnitsTable] | None = None
     alternates: list[AlternateTable] | None = None
+    options: list[OptionTable] | None = None

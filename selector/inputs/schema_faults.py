@@ -19,6 +19,7 @@ _TABLE_LISTS: Mapping[str, dict[str, Any]] = {
     "humidity_target": {},
     "existing_units": {},
     "alternates": {},
+    "options": {},
     "units": {},
     "envelope": {},
     "other_load": {},

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -199,6 +199,30 @@ class CoolingCoil:
     minimum_airflow: float  # share of design airflow that has to pass the coil
 
 
+@dataclass(frozen=True, slots=True)
+class RecoveryWheel:
+    """An energy-recovery wheel between outdoor air and exhaust, while ventilation is open."""
+
+    sensible_effectiveness: float  # at balanced flow
+    latent_effectiveness: float
+    exhaust_airflow: float  # m³/s of exhaust that pass it, at standard air and site pressure
+    supply_fan_power: float  # W while it turns; heats the outdoor air
+    exhaust_fan_power: float  # W while it turns, its motor's too; leaves with the exhaust
+    bypass_above: (
+        float  # °C outdoors, from which it turns only where the outdoor air's enthalpy is above the space's
+    )
+    frost_limit: float  # °C outdoors, below which it stands
+
+
+@dataclass(frozen=True, slots=True)
+class Reheat:
+    """What brings the supply air back while the humidistat runs the coil beyond the thermostat's call."""
+
+    source: Literal["gas", "electric", "heat-pump"]
+    efficiency: float  # heat delivered / energy bought
+    capacity: float | None  # W; None: never runs out
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class AirHandler:
     """The existing air handler."""
@@ -217,6 +241,8 @@ class AirHandler:
     heating_temperature_rise: float  # K, sets the fan's share of the hour while it heats
     cooling_coil: CoolingCoil
     heating: Heating
+    wheel: RecoveryWheel | None = None
+    reheat: Reheat | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -329,6 +355,7 @@ class Limits:
     length: float | None = None  # m, of any unit; width and height likewise
     width: float | None = None
     height: float | None = None
+    options: bool = False  # whether options that are no units take part in `choose`
 
 
 @dataclass(frozen=True, slots=True)
@@ -407,6 +434,23 @@ class Alternate:
     assumptions: tuple[Assumption, ...]  # what its units are taken to have where it does not say
 
 
+OptionKind = Literal["overcooling-reheat", "recovery-wheel", "unoccupied", "outdoor-air", "economizer"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SiteOption:
+    """An option that is no units: what it changes, and what that costs."""
+
+    name: str
+    kind: OptionKind
+    first_cost: float  # currency
+    maintenance: float  # currency a year
+    life: float  # years, after which it is bought again
+    air_handler: Mapping[str, Any]  # fields of `AirHandler` that it changes, SI
+    space: Mapping[str, Any]  # fields of `Space` that it changes, SI
+    assumptions: tuple[Assumption, ...]
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Site:
     """Everything that a run needs."""
@@ -428,3 +472,15 @@ class Site:
     assumptions: tuple[Assumption, ...]
     notes: tuple[str, ...]  # what the reader should know: gaps filled, synthetic weather, several rooms
     alternates: tuple[Alternate, ...] = ()
+    options: tuple[SiteOption, ...] = ()
+
+
+def assumptions_of_options(*, site: Site) -> tuple[Assumption, ...]:
+    """What named options are taken to have where the site file does not say.
+
+    Args: site. Returns: assumptions of all alternates, then of options that are no units.
+    """
+    return (
+        *(one for alternate in site.alternates for one in alternate.assumptions),
+        *(one for option in site.options for one in option.assumptions),
+    )

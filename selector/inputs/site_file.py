@@ -41,6 +41,7 @@ from selector.inputs.site_limits import (
     build_limits,
     build_targets,
 )
+from selector.inputs.site_options import build_options
 from selector.inputs.site_schedules import Schedules
 from selector.inputs.site_space import build_heating, build_space
 from selector.inputs.units import CURRENCIES
@@ -302,6 +303,14 @@ def _build(reading: _Reading, path: Path) -> Site | None:
         catalog=reading.catalog,
         arrangements=ARRANGEMENTS if has_air_handler else WITHOUT_AIR_HANDLER,
     )
+    options = build_options(
+        tables=tables.options,
+        resolver=reading.apart,
+        air_handler=air_handler,
+        space=space,
+        occupied=occupied,
+        people=count_people(gains),
+    )
     proposed = (part.arrangement for one in alternates for part in one.install)
     there = (install.arrangement for install in existing)
     used = tuple(dict.fromkeys((*limits.arrangements, *there, *proposed)))
@@ -334,6 +343,7 @@ def _build(reading: _Reading, path: Path) -> Site | None:
         assumptions=resolver.assumptions(),
         notes=(*weather.notes, *resolver.notes, ONE_SPACE),
         alternates=alternates,
+        options=options,
     )
 
 

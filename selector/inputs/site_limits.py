@@ -205,6 +205,7 @@ def build_limits(*, table: LimitsTable, resolver: Resolver, has_air_handler: boo
         width=resolver.optional("limits.width", table.width),
         height=resolver.optional("limits.height", table.height),
         work_years=resolver.number("limits.work_years", table.work_years),
+        options=table.options == "yes",
     )
 
 

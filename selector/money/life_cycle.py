@@ -136,12 +136,13 @@ def life_cycle_cost(
     maintenance: float,
     units: tuple[tuple[Unit, int], ...],
     costs: Costs,
+    others: tuple[tuple[float, float], ...] = (),
 ) -> LifeCycle:
     """Life-cycle cost of a design.
 
     Args: first [currency]; electricity and gas [currency/year] at today's prices, of the whole site;
         maintenance [currency/year], of bought and existing units together; units, bought ones with their
-        counts; costs.
+        counts; costs; others, price [currency] and service life [year] of what is bought and is no unit.
     Returns: `LifeCycle` [currency].
     Source: ASTM E917; NIST Handbook 135.
     """
@@ -152,6 +153,10 @@ def life_cycle_cost(
         price = owner_price(costs=costs, unit=unit)
         bought_again.extend((year, count * price) for year in years)
         residual += count * price * left
+    for price, life in others:
+        years, left = replacements(service_life=life, study_period=costs.study_period)
+        bought_again.extend((year, price) for year in years)
+        residual += price * left
     return life_cycle_of_amounts(
         first=first,
         electricity=electricity,

@@ -79,6 +79,18 @@ class Plant(NamedTuple):
     space_heating_efficiency: float
     space_cooling_capacity: float  # W
     space_cooling_cop: float
+    wheel: int  # 1: an energy-recovery wheel on the outdoor air
+    wheel_sensible: float  # effectiveness at balanced flow
+    wheel_latent: float
+    wheel_exhaust: float  # kg/s that pass it while ventilation is open
+    wheel_supply_power: float  # W, its fan in the outdoor air
+    wheel_exhaust_power: float  # W, its fan in the exhaust and its motor
+    wheel_bypass_above: float  # °C
+    wheel_frost_limit: float  # °C
+    reheat: int  # 1: the humidistat may run the coil beyond the thermostat's call
+    reheat_is_gas: int
+    reheat_efficiency: float
+    reheat_capacity: float  # W
 
 
 class Now(NamedTuple):
@@ -235,6 +247,7 @@ def before_coil(
     outdoor_flow: float,
     ventilating: bool,
     pressure: float,
+    fresh: tuple[float, float],
     outdoor: tuple[float, float],
     space: tuple[float, float],
     cell: FloatArray,
@@ -242,11 +255,12 @@ def before_coil(
     """Air from the space and from outdoors on its way to the coil, and the bypass around it.
 
     Args: as `treat_stream`; plant; used, a bit for each arrangement with a running unit; outdoor_flow [kg/s];
-        ventilating: the outdoor damper is open.
+        ventilating: the outdoor damper is open; fresh: dry bulb [°C] and humidity ratio [kg/kg] of the outdoor air as
+        it comes in, behind an energy-recovery wheel where there is one.
     Returns: coil entering dry bulb [°C] and humidity ratio [kg/kg], coil flow [kg/s], bypass flow [kg/s], its dry
         bulb [°C] and humidity ratio [kg/kg], removal so far [kg/s while the fan runs].
     """
-    outdoor_t, outdoor_w = outdoor
+    outdoor_t, outdoor_w = fresh
     removal = 0.0
     if ventilating and used & (1 << OUTDOOR_AIR):
         outdoor_t, outdoor_w, removal = treat_stream(

@@ -68,6 +68,8 @@ class HourlyYear:
     units: FloatArray  # kg
     electricity: FloatArray  # J bought, all uses
     gas: FloatArray  # J bought, all uses
+    reheat: FloatArray  # J bought, in `heating`; 0 without overcooling
+    wheel: FloatArray  # J of the energy-recovery wheel's fans and motor, in `fan`; 0 without one
     groups: tuple[UnitHours, ...]
     lost_hours: int  # in which units were called on air outside their range
     frost_hours: int  # with a bypass open and the coil's surface below 0 °C
@@ -112,6 +114,10 @@ def simulate_hours(
     )
     nothing = np.zeros(HOURS)
     delivered = responses[:, out.HEATING] * HOUR
+    reheat_delivered = responses[:, out.REHEAT] * HOUR
+    reheat = reheat_delivered / plant["reheat_efficiency"] if plant["reheat"] == 1 else nothing
+    reheat_by_gas = plant["reheat"] == 1 and plant["reheat_is_gas"] == 1
+    wheel = responses[:, out.WHEEL_POWER] * HOUR
     through = (plant["has_air_handler"] == 1) & (
         (hours["ventilation"] > 0.0) | (plant["unoccupied_fan"] != 0)
     )
@@ -120,7 +126,8 @@ def simulate_hours(
     electricity = sum((part.electricity for part in parts), nothing)
     gas = sum((part.gas for part in parts), nothing)
     cooling = responses[:, out.COIL_POWER] * HOUR
-    fan = responses[:, out.FAN_SHARE] * plant["fan_power"] * HOUR
+    fan = responses[:, out.FAN_SHARE] * plant["fan_power"] * HOUR + wheel
+    brought = responses[:, out.BROUGHT] * responses[:, out.WHEEL_LATENT]  # whose moisture the wheel exchanges
     outdoor_w = hours["outdoor_w"]
     first, last = prepared.first_hour, hour_of(-1 + 336 + HOURS, prepared.first_hour)
     return HourlyYear(
@@ -138,16 +145,22 @@ def simulate_hours(
         unit_gas=gas,
         cooling=cooling,
         fan=fan,
-        heating=bought,
-        heating_delivered=delivered,
+        heating=bought + reheat,
+        heating_delivered=delivered + reheat_delivered,
         stored=plant["vapour_capacity"] * (end_w - starts[:, 1]),
-        ventilation=responses[:, out.VENTILATION] * (outdoor_w - mean_w) * HOUR,
+        ventilation=(responses[:, out.VENTILATION] - brought) * (outdoor_w - mean_w) * HOUR,
         infiltration=responses[:, out.INFILTRATION] * (outdoor_w - mean_w) * HOUR,
         internal=responses[:, out.GAIN_VAPOUR] * HOUR,
         coil=responses[:, out.COIL_REMOVED] * HOUR,
         units=(responses[:, out.REMOVED] - responses[:, out.COIL_REMOVED]) * HOUR,
-        electricity=electricity + cooling + fan + np.where(by_gas, 0.0, bought),
-        gas=gas + np.where(by_gas, bought, 0.0),
+        electricity=electricity
+        + cooling
+        + fan
+        + np.where(by_gas, 0.0, bought)
+        + (nothing if reheat_by_gas else reheat),
+        gas=gas + np.where(by_gas, bought, 0.0) + (reheat if reheat_by_gas else nothing),
+        reheat=reheat,
+        wheel=wheel,
         groups=parts,
         lost_hours=int((moistures[:, humidistat.LOST] > 0.0).sum()),
         frost_hours=int(sums[:, IS_FROST].sum()),
@@ -211,13 +224,14 @@ def energy_residual(*, prepared: Prepared, year: HourlyYear) -> float:
     difference = hours["outdoor_t"] - year.mean_t
     envelope = plant["heat_loss"] * difference
     infiltration = response[:, out.INFILTRATION] * per_kelvin * difference
-    ventilation = response[:, out.BROUGHT] * per_kelvin * difference
+    ventilation = response[:, out.BROUGHT] * (1.0 - response[:, out.WHEEL_SENSIBLE]) * per_kelvin * difference
     stored = plant["air_capacity"] * (year.end_t - year.start_t) / HOUR
     given = response[:, out.GAIN_HEAT], response[:, out.UNIT_AIR_HEAT], response[:, out.SYSTEM_HEAT]
     # what the air handler gives is the difference of these
     within = (
         response[:, out.COIL_HEAT],
         response[:, out.HEATING],
+        response[:, out.REHEAT],
         year.fan / HOUR,
         year.unit_electricity / HOUR,
     )

@@ -30,6 +30,7 @@ from selector.physics.arrangements import (
 )
 from selector.physics.compiled import compiled
 from selector.physics.moist_air import sensible_heat
+from selector.physics.recovery import wheel_order
 from selector.physics.step import HOUR, first, second, source_for, step
 from selector.physics.thermostat import (
     COIL_FULL,
@@ -47,6 +48,10 @@ from selector.physics.thermostat import (
     KEPT,
     KEPT_FALL,
     MEAN_T,
+    ORDER_OVERRUN,
+    ORDER_SPEED,
+    ORDER_WHEEL,
+    ORDERED,
     REMOVED,
     SHARE_SETTLED,
     VAPOUR_LOSS,
@@ -79,10 +84,10 @@ def does_not_depend(wet: FloatArray, running: FloatArray, out: FloatArray) -> bo
     """Whether the hour's response is the same for any mean state of the space.
 
     Args: wet (N, WET); running (G,); out (RESPONSE,), just filled.
-    Returns: true where coil and units are idle and nothing evaporates: only outdoor air, gains, fan and heating are
-        left, and their heat and moisture are linear in the space's state.
+    Returns: true where coil, wheel and units are idle and nothing evaporates: only outdoor air, gains, fan and heating
+        are left, and their heat and moisture are linear in the space's state.
     """
-    if wet.shape[0] > 0 or out[COIL_SHARE] > 0.0:
+    if wet.shape[0] > 0 or out[COIL_SHARE] > 0.0 or out[ORDER_WHEEL] > 0.0:
         return False
     for i in range(running.size):  # noqa: SIM110 - the compiler takes no generator
         if running[i] > 0.0:
@@ -456,7 +461,11 @@ def hour_step(
     moisture[LOST] = 0.0
     moisture[CALLED] = 0.0
     moisture[MODE] = IDLE
+    out[ORDERED:KEPT] = 0.0
     out[KEPT:] = math.nan  # nothing kept from another hour
+    out[ORDER_WHEEL] = wheel_order(plant, now, start_t, start_w)
+    out[ORDER_SPEED] = 1.0
+    out[ORDER_OVERRUN] = 0.0
     cell[:, FRACTION] = math.nan
     cell[:, OFF + FRACTION] = math.nan
     need = -1.0

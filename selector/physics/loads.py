@@ -161,13 +161,20 @@ def sensible_sources(*, prepared: Prepared, year: HourlyYear) -> tuple[Source, .
     ]
     dry = np.sum([source.values for source in series], axis=0) if series else np.zeros(HOURS)
     heating = year.heating_delivered
-    fan = year.fan
+    fan = year.fan - year.wheel
     system = response[:, out.SYSTEM_HEAT] * HOUR
     found = [
         *series,
         Source("evaporation from the air", response[:, out.GAIN_HEAT] * HOUR - dry),
         Source("envelope", plant["heat_loss"] * difference * HOUR),
-        Source("ventilation", response[:, out.BROUGHT] * per_kelvin * difference * HOUR),
+        Source(
+            "ventilation",
+            response[:, out.BROUGHT]
+            * (1.0 - response[:, out.WHEEL_SENSIBLE])
+            * per_kelvin
+            * difference
+            * HOUR,
+        ),
         Source("infiltration", response[:, out.INFILTRATION] * per_kelvin * difference * HOUR),
         Source("dehumidifiers in the space", response[:, out.UNIT_AIR_HEAT] * HOUR),
         Source("air handler's fan", fan),
@@ -204,7 +211,14 @@ def _held(prepared: Prepared, year: HourlyYear) -> tuple[Source, ...]:
     difference = (prepared.hours["outdoor_w"] - ratio) * HOUR
     return (
         *_evaporation(prepared, year.mean_t, ratio),
-        Source("ventilation", year.response[:, out.VENTILATION] * difference),
+        Source(
+            "ventilation",
+            (
+                year.response[:, out.VENTILATION]
+                - year.response[:, out.BROUGHT] * year.response[:, out.WHEEL_LATENT]
+            )
+            * difference,
+        ),
         Source("infiltration", year.response[:, out.INFILTRATION] * difference),
     )
 

@@ -121,7 +121,11 @@ def _capacity(source: str, capacity: float | None) -> float:
 
 def _air_handler(handler: AirHandler | None, density: float) -> dict[str, float]:
     if handler is None:
-        names = [n for n in get_type_hints(Plant) if n.startswith(("coil_", "economizer", "heating_"))]
+        names = [
+            n
+            for n in get_type_hints(Plant)
+            if n.startswith(("coil_", "economizer", "heating_", "wheel", "reheat"))
+        ]
         return {
             **dict.fromkeys(names, 0.0),
             "has_air_handler": 0, "supply": 0.0, "outdoor": 0.0, "leakage": 0.0, "unoccupied_fan": 0,
@@ -135,6 +139,7 @@ def _air_handler(handler: AirHandler | None, density: float) -> dict[str, float]
         bypass_factor=coil.bypass_factor,
     )
     water = coil.kind == "modulating-chilled-water"
+    wheel, reheat = handler.wheel, handler.reheat
     return {
         "has_air_handler": 1,
         "supply": handler.supply_airflow * density,
@@ -164,6 +169,18 @@ def _air_handler(handler: AirHandler | None, density: float) -> dict[str, float]
         "heating_is_gas": int(handler.heating.source == "gas"),
         "heating_efficiency": handler.heating.efficiency,
         "heating_capacity": _capacity(handler.heating.source, handler.heating.capacity),
+        "wheel": int(wheel is not None),
+        "wheel_sensible": wheel.sensible_effectiveness if wheel else 0.0,
+        "wheel_latent": wheel.latent_effectiveness if wheel else 0.0,
+        "wheel_exhaust": wheel.exhaust_airflow * density if wheel else 0.0,
+        "wheel_supply_power": wheel.supply_fan_power if wheel else 0.0,
+        "wheel_exhaust_power": wheel.exhaust_fan_power if wheel else 0.0,
+        "wheel_bypass_above": wheel.bypass_above if wheel else 0.0,
+        "wheel_frost_limit": wheel.frost_limit if wheel else 0.0,
+        "reheat": int(reheat is not None),
+        "reheat_is_gas": int(reheat is not None and reheat.source == "gas"),
+        "reheat_efficiency": reheat.efficiency if reheat else 1.0,
+        "reheat_capacity": _capacity(reheat.source, reheat.capacity) if reheat else 0.0,
     }
 
 

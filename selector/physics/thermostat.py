@@ -41,6 +41,7 @@ from selector.physics.coil import bypass_factor_at, coil_load, leaving_air
 from selector.physics.compiled import compiled
 from selector.physics.gains import evaporation_of
 from selector.physics.moist_air import enthalpy, sensible_heat, vapour_pressure
+from selector.physics.recovery import MAY_SLOW, STANDS, behind_wheel
 from selector.physics.step import source_for, step
 
 # what `respond` leaves behind, all as means over the hour unless said
@@ -80,8 +81,17 @@ from selector.physics.step import source_for, step
     SHARE_SETTLED,  # 1: the fan's share settled
     HEAT_LOSS,  # W/K: envelope and outdoor air, B of the heat step
     BROUGHT,  # kg/s of outdoor air without what the economizer adds; its heat is not in SYSTEM_HEAT
-) = range(35)
-RESPONSE = 35
+    WHEEL_SENSIBLE,  # share of BROUGHT's heat that the energy-recovery wheel keeps
+    WHEEL_LATENT,  # share of BROUGHT's moisture that it keeps out, or in
+    WHEEL_T,  # °C of the outdoor air behind wheel and its fan; as all of these 0 while it stands
+    WHEEL_W,  # kg/kg
+    WHEEL_POWER,  # W
+    WHEEL_SPEED,  # share of its full speed
+    REHEAT,  # W delivered, in SYSTEM_HEAT
+    REHEAT_SHORT,  # why overcooling did not hold the set point, as `overcooling` numbers it
+) = range(43)
+RESPONSE = 43
+ORDERED = WHEEL_SENSIBLE  # from here on `respond` fills only what wheel and over-run were told
 
 # from here on, where searches ended last in this hour, to start from there: not a number at the hour's beginning
 KEPT = RESPONSE
@@ -91,7 +101,15 @@ KEPT_COIL = KEPT + 2  # the coil's stages; those beyond the fourth start afresh
 KEPT_SURFACE, KEPT_T, KEPT_W, KEPT_IN_T, KEPT_IN_W, KEPT_FLOW = range(6)
 KEPT_STAGES = 4
 KEPT_VALVE = KEPT_COIL + 6  # surface temperature that the chilled-water valve held
-WHOLE_RESPONSE = KEPT_COIL + 6 * KEPT_STAGES
+# what the thermostat is told for the hour: how the wheel turns, as `recovery` numbers it, and its highest speed;
+# whether the coil is to over-run, with how much reheat [W] and at which dry bulb of the space [°C]
+ORDER_WHEEL, ORDER_SPEED, ORDER_OVERRUN, ORDER_REHEAT, ORDER_HOLD = range(
+    KEPT_COIL + 6 * KEPT_STAGES, KEPT_COIL + 6 * KEPT_STAGES + 5
+)
+WHOLE_RESPONSE = ORDER_HOLD + 1
+SETTLED_SPEED = (
+    1e-9  # K of the hour's end, to which the wheel's speed is found where it holds the cooling set point
+)
 SETTLED_SHARE = 1e-6  # of the hour, to which the fan's share is found where it follows coil or heating
 
 
@@ -414,11 +432,17 @@ def respond(
         the start of the hour; mean_t [°C] and mean_w [kg/kg] at which machines and evaporation are evaluated;
         cell (G, CELL) and out (WHOLE_RESPONSE,) are filled.
     """
-    out[:RESPONSE] = 0.0
+    out[:ORDERED] = 0.0
     pressure = now.pressure
     outdoor = (now.outdoor_t, now.outdoor_w)
     space = (mean_t, mean_w)
     cooling, heating = now.cooling_setpoint, now.heating_setpoint
+    reheat = 0.0
+    overrun = out[ORDER_OVERRUN] > 0.0
+    if overrun:
+        reheat = out[ORDER_REHEAT]
+        cooling = out[ORDER_HOLD]
+        heating = min(heating, cooling)
     vapour = now.vapour
     heat = now.sensible
     if wet.shape[0] > 0:
@@ -458,7 +482,20 @@ def respond(
     fixed = ventilating or plant.unoccupied_fan == FAN_RUNS
     call = fan_call(groups, running)
     share = 1.0 if fixed else call
+    air_in = outdoor
+    sensible, moist = 0.0, 0.0
+    turns = out[ORDER_WHEEL] > STANDS
+    may_slow = out[ORDER_WHEEL] == MAY_SLOW
+    slowed = False
+    speed = out[ORDER_SPEED]
+    slow, slow_miss, fast, fast_miss = (
+        -1.0,
+        0.0,
+        speed,
+        0.0,
+    )  # speeds, and how far the hour ends from its set point
     fresh = intake * per_kelvin * (outdoor[0] - mean_t)
+    given = 0.0
     extra = 0.0
     infiltration = leak
     before = 0.0
@@ -466,14 +503,20 @@ def respond(
     lower, upper = call, 1.0
     tried, missed = -1.0, 0.0  # the share before, and how far from it the next one lay
     for _ in range(60):
+        if turns:
+            wheel_t, wheel_w, sensible, moist = behind_wheel(plant, speed, intake, outdoor, space, pressure)
+            air_in = (wheel_t, wheel_w)
+            fresh = intake * (1.0 - sensible) * per_kelvin * (outdoor[0] - mean_t)
         brought = share * intake
         infiltration = max(0.0, leak - max(0.0, brought - exhaust)) + max(0.0, exhaust - brought)
-        loss = plant.heat_loss + (infiltration + brought) * per_kelvin
-        source = loss * outdoor[0] + heat + unit_heat
+        loss = plant.heat_loss + (infiltration + brought * (1.0 - sensible)) * per_kelvin
+        source = loss * outdoor[0] + (heat + reheat) + unit_heat
+        given = reheat
         spread = share if share > 0.0 else 1.0
         entering_t, entering_w, flow, bypass, bypass_t, bypass_w, before = before_coil(
-            plant, units, groups, running, used, spread, intake, ventilating, pressure, outdoor, space, cell
-        )
+            plant, units, groups, running, used, spread, intake, ventilating, pressure, air_in, outdoor, space,
+            cell,
+        )  # fmt: skip
         idle, out[UNIT_LOW] = supply(
             plant, OFF, units, groups, running, used, spread, flow, entering_t, entering_w, bypass, bypass_t, bypass_w,
             pressure, outdoor, space, cell,
@@ -483,20 +526,33 @@ def respond(
         out[SUPPLY_REMOVED] = share * out[UNIT_LOW]
         following = share
         end, mean = step(start_t, source + quiet, loss, plant.air_capacity)
-        if end > cooling:
+        if may_slow and (end > cooling or slow >= 0.0):
+            miss = end - cooling
+            slowed = abs(miss) < SETTLED_SPEED
+            if not slowed and (miss < 0.0 or speed > 0.0) and fast - slow > 1e-12:
+                if miss > 0.0:
+                    fast, fast_miss = speed, miss
+                else:
+                    slow, slow_miss = speed, miss
+                speed = 0.0
+                if slow >= 0.0:
+                    speed = slow + (fast - slow) * slow_miss / (slow_miss - fast_miss)
+                continue
+        if end > cooling and not slowed:
             wanted, mean = source_for(start_t, cooling, loss, plant.air_capacity)
             end = cooling
             target = wanted - source
             free = False
-            if ventilating and may_economize(plant, outdoor[0], outdoor[1]):
+            shut = (turns and speed > 0.0) or overrun
+            if ventilating and not shut and may_economize(plant, outdoor[0], outdoor[1]):
                 low_flow, low_miss = intake, quiet - target
                 high_flow, high_miss = plant.supply, 0.0
                 wide = plant.supply
                 opened, miss = wide, 0.0
                 for _ in range(40):
                     entering_t, entering_w, flow, bypass, bypass_t, bypass_w, before = before_coil(
-                        plant, units, groups, running, used, 1.0, wide, True, pressure, outdoor, space, cell
-                    )
+                        plant, units, groups, running, used, 1.0, wide, True, pressure, outdoor, outdoor, space, cell
+                    )  # fmt: skip
                     idle, out[UNIT_LOW] = supply(
                         plant, OFF, units, groups, running, used, 1.0, flow, entering_t, entering_w, bypass, bypass_t,
                         bypass_w, pressure, outdoor, space, cell,
@@ -534,8 +590,15 @@ def respond(
                         plant, now, wet, latent, units, groups, running, used, fixed, call, share, target, fresh, idle,
                         air, space, cell, out,
                     )  # fmt: skip
+                if out[COIL_FULL] == 1.0 and overrun:
+                    # no more reheat than the coil takes off again
+                    given = min(reheat, max(0.0, wanted - (source - reheat) - out[SYSTEM_HEAT]))
+                    if given > 0.0:
+                        out[COIL_FULL] = 0.0
                 if out[COIL_FULL] == 1.0:
-                    end, mean = step(start_t, source + out[SYSTEM_HEAT], loss, plant.air_capacity)
+                    end, mean = step(
+                        start_t, source - reheat + given + out[SYSTEM_HEAT], loss, plant.air_capacity
+                    )
         elif end < heating:
             wanted, mean = source_for(start_t, heating, loss, plant.air_capacity)
             end = heating
@@ -578,6 +641,19 @@ def respond(
         tried, missed = share, moved
         share = following
         out[COIL_FULL] = 0.0
+    if turns:
+        out[WHEEL_T], out[WHEEL_W], out[WHEEL_SENSIBLE], out[WHEEL_LATENT] = (
+            air_in[0],
+            air_in[1],
+            sensible,
+            moist,
+        )
+        out[WHEEL_SPEED] = speed
+        power = plant.wheel_supply_power + plant.wheel_exhaust_power
+        out[WHEEL_POWER] = power if speed > 0.0 else 0.0
+    if overrun:
+        out[REHEAT] = given
+        out[SYSTEM_HEAT] += given
     out[FAN_SHARE] = share
     out[BROUGHT] = brought
     out[VENTILATION] = brought + extra
@@ -586,8 +662,9 @@ def respond(
     out[COIL_IN_W] = entering_w
     out[COIL_AIR] = flow
     out[REMOVED] = removed + share * before + out[SUPPLY_REMOVED] + out[COIL_REMOVED]
-    out[VAPOUR_SOURCE] = vapour + (infiltration + brought + extra) * outdoor[1]
-    out[VAPOUR_LOSS] = infiltration + brought + extra
+    exchanged = infiltration + brought * (1.0 - moist) + extra
+    out[VAPOUR_SOURCE] = vapour + exchanged * outdoor[1]
+    out[VAPOUR_LOSS] = exchanged
     if not fixed:
         needed = out[COIL_SHARE]
         if out[HEATING] > 0.0:

@@ -30,7 +30,9 @@ from selector.physics.arrangements import (
 from selector.physics.compiled import compiled
 from selector.physics.humidistat import END_W, HOLDING, MEAN_W, MODE, MOISTURE, hour_step
 from selector.physics.moist_air import humidity_ratio_of_relative_humidity, relative_humidity
+from selector.physics.overcooling import may_overcool, overcool
 from selector.physics.prepare import NEVER, WARM, Prepared, groups_of, lead_order
+from selector.physics.recovery import behind_wheel
 from selector.physics.thermostat import (
     BROUGHT,
     COIL_IN_T,
@@ -41,9 +43,13 @@ from selector.physics.thermostat import (
     FAN_SHARE,
     HEATING,
     MEAN_T,
+    ORDER_WHEEL,
+    REHEAT,
     RESPONSE,
     SURFACE_T,
     VENTILATION,
+    WHEEL_POWER,
+    WHEEL_SPEED,
     WHOLE_RESPONSE,
 )
 
@@ -165,6 +171,11 @@ def advance(
         plant, now, wet[hour], latent, units, groups, counts, start_t, start_w, set_w, space.running, space.cell,
         out, space.moisture,
     )  # fmt: skip
+    if may_overcool(plant, now, space.moisture[END_W], set_w):
+        overcool(
+            plant, now, wet[hour], latent, units, groups, space.running, start_t, start_w, set_w, space.cell, out,
+            space.moisture,
+        )  # fmt: skip
     mean_t, mean_w = out[MEAN_T], space.moisture[MEAN_W]
     moist = relative_humidity(mean_t, mean_w, now.pressure)
     for k in range(space.above.size):
@@ -181,6 +192,14 @@ def advance(
             bought = out[HEATING] / plant.space_heating_efficiency
             is_gas = plant.space_heating_is_gas
         if is_gas == 1:
+            gas += bought
+        else:
+            electricity += bought
+    if plant.wheel == 1:
+        electricity += out[WHEEL_POWER]
+    if plant.reheat == 1:
+        bought = out[REHEAT] / plant.reheat_efficiency
+        if plant.reheat_is_gas == 1:
             gas += bought
         else:
             electricity += bought
@@ -203,9 +222,16 @@ def _refresh(plant: Plant, now: Now, units: FloatArray, groups: Groups, space: W
     intake = plant.outdoor * (now.ventilation if now.ventilation > 0.0 else plant.leakage)
     extra = space.out[VENTILATION] - space.out[BROUGHT]
     mean = (space.out[MEAN_T], space.moisture[MEAN_W])
+    outdoor = (now.outdoor_t, now.outdoor_w)
+    fresh = outdoor
+    if space.out[ORDER_WHEEL] > 0.0:
+        behind_t, behind_w, _, _ = behind_wheel(
+            plant, space.out[WHEEL_SPEED], intake, outdoor, mean, now.pressure
+        )
+        fresh = (behind_t, behind_w)
     space.out[COIL_IN_T], space.out[COIL_IN_W], _, _, _, _, _ = before_coil(
         plant, units, groups, space.running, arrangements_in_use(groups, space.running), space.out[FAN_SHARE],
-        intake + extra, now.ventilation > 0.0, now.pressure, (now.outdoor_t, now.outdoor_w), mean, space.cell,
+        intake + extra, now.ventilation > 0.0, now.pressure, fresh, outdoor, mean, space.cell,
     )  # fmt: skip
 
 

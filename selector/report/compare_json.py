@@ -10,7 +10,7 @@ from typing import Any
 from selector.decide.compare import Comparison, OptionResult
 from selector.decide.levelling import EnteringAir, LevelledRating
 from selector.inputs.calendar import name_of_hour
-from selector.inputs.site import Assumption
+from selector.inputs.site import Assumption, assumptions_of_options
 from selector.money.economics import Measures
 from selector.physics.rating import Rating
 from selector.report.cautions import cautions
@@ -48,7 +48,7 @@ def compare_json(*, comparison: Comparison) -> dict[str, Any]:
         **about_json(site=site),
         "assumptions": [
             *assumptions_json(site),
-            *(_assumption(one) for alternate in site.alternates for one in alternate.assumptions),
+            *(_assumption(one) for one in assumptions_of_options(site=site)),
         ],
     }
 

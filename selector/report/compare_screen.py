@@ -9,6 +9,7 @@ from __future__ import annotations
 from selector.decide.compare import Comparison, OptionResult
 from selector.decide.levelling import EnteringAir, LevelledRating
 from selector.inputs.quantities import display_unit, display_value
+from selector.inputs.site import assumptions_of_options
 from selector.report.cautions import short_cautions
 from selector.report.lines import (
     LABEL,
@@ -32,6 +33,13 @@ SPARE = (
     "warm: hours too warm; spare: more moisture all year with every limit kept, in % of the mean load; unit out: "
     "hours above with the worst unit out of service"
 )
+OPTION_WORDS = {
+    "overcooling-reheat": "run the cooling coil for humidity and reheat the supply air; no units",
+    "recovery-wheel": "an energy-recovery wheel on the outdoor air; no units",
+    "unoccupied": "another fan or set-point policy while unoccupied; no units",
+    "outdoor-air": "less outdoor air, not below the ventilation standard; no units",
+    "economizer": "another economizer or limit of it; no units",
+}
 STATED = "Figures of proposals are as their bidders state them; ask for a signed data sheet and scope."
 
 
@@ -79,6 +87,8 @@ def _answer(comparison: Comparison, show: Show) -> list[Line | Table]:
             _line("Cheapest", f"{name_of(comparison.options[0])}; what it breaks stands below"),
         ]
     design = design_text(best.evaluation.install) if best.evaluation.install else "install nothing"
+    if best.option.change is not None:
+        design = OPTION_WORDS[best.option.change.kind]
     several = len(best.evaluation.limits) > 1
     lines: list[Line | Table] = [
         _line("Answer", f"{name_of(best)}: {design}", "bold"),
@@ -350,10 +360,8 @@ def _end(comparison: Comparison, show: Show) -> list[Line | Table]:
     lines += [_line("Running" if place == 0 else "", text) for place, text in enumerate(ran)]
     if any(one.option.by for one in comparison.options):
         lines.append(_line("Proposals", STATED))
-    assumed = sum(
-        1 for one in site.alternates for each in one.assumptions if each.origin in ("default", "profile")
-    )
-    more = f"; {assumed} more for units of proposals" if assumed else ""
+    assumed = sum(one.origin in ("default", "profile") for one in assumptions_of_options(site=site))
+    more = f"; {assumed} more for proposals and options" if assumed else ""
     lines.append(_line("Defaults", f"{rests_on(site)}{more}"))
     lines.append(_line("Cautions", short_cautions(site=shown.option.site, install=shown.evaluation.install)))
     lines.append(_line("Next", next_command(comparison)))

@@ -1,8 +1,9 @@
 """The hourly CSV: every hour of a design's year, SI, so that another engineer can recompute it.
 
 `COLUMNS` and `UNIT_COLUMNS` say what each column holds; the first 26 and the columns of each model come first, what an
-auditor needs besides stands at the end. Numbers are written so that they read back to the same double; in every row
-internal + ventilation + infiltration - coil - units - stored = 0 to their precision.
+auditor needs besides stands at the end, with columns of an energy-recovery wheel and of reheat where there is one.
+Numbers are written so that they read back to the same double; in every row internal + ventilation + infiltration -
+coil - units - stored = 0 to their precision.
 """
 
 from __future__ import annotations
@@ -82,6 +83,21 @@ EXTRA_COLUMNS: Mapping[str, str] = MappingProxyType(
         "coil_heat_kWh": "heat that the coil takes from the air",
         "heating_delivered_kWh": "heat that the heating gives",
         "fan_runtime_for_units": "share of the hour that the fan runs for dehumidifiers alone",
+    }
+)
+WHEEL_COLUMNS: Mapping[str, str] = MappingProxyType(
+    {
+        "wheel_speed": "share of its full speed that the energy-recovery wheel turns at; 0 while air goes around it",
+        "wheel_leaving_dry_bulb_C": "outdoor air behind the wheel and its fan; 0 without ventilation",
+        "wheel_leaving_humidity_ratio": "outdoor air behind the wheel, kg/kg; 0 without ventilation",
+        "wheel_kWh": "electricity of the wheel's fans and motor, in fan_kWh",
+    }
+)
+REHEAT_COLUMNS: Mapping[str, str] = MappingProxyType(
+    {
+        "reheat_delivered_kWh": "heat of reheat while the coil over-runs, in heating_delivered_kWh",
+        "reheat_kWh": "energy bought for reheat, in heating_kWh",
+        "reheat_short": "0 enough; 1 the coil, 2 reheat ran out; 3 the coil's surface would have gone below 0 °C",
     }
 )
 EXTRA_UNIT_COLUMNS: Mapping[str, str] = MappingProxyType(
@@ -204,6 +220,19 @@ def hourly_columns(*, prepared: Prepared, year: HourlyYear) -> dict[str, FloatAr
         "heating_delivered_kWh": year.heating_delivered / JOULES_PER_KWH,
         "fan_runtime_for_units": response[:, out.FAN_FROM_UNITS],
     }
+    if plant["wheel"] == 1:
+        columns |= {
+            "wheel_speed": response[:, out.WHEEL_SPEED],
+            "wheel_leaving_dry_bulb_C": response[:, out.WHEEL_T],
+            "wheel_leaving_humidity_ratio": response[:, out.WHEEL_W],
+            "wheel_kWh": year.wheel / JOULES_PER_KWH,
+        }
+    if plant["reheat"] == 1:
+        columns |= {
+            "reheat_delivered_kWh": response[:, out.REHEAT] * HOUR / JOULES_PER_KWH,
+            "reheat_kWh": year.reheat / JOULES_PER_KWH,
+            "reheat_short": response[:, out.REHEAT_SHORT],
+        }
     for name, group in zip(names, year.groups, strict=True):
         columns[f"{name}_kWh"] = group.electricity / JOULES_PER_KWH
         columns[f"{name}_gas_kWh"] = group.gas / JOULES_PER_KWH

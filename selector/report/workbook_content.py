@@ -10,7 +10,7 @@ from selector.decide.compare import Comparison, OptionResult
 from selector.decide.evaluate import Evaluation, prepare_site
 from selector.decide.levelling import EnteringAir, LevelledRating
 from selector.decide.results import Choice
-from selector.inputs.site import Assumption, Install, Site, Unit
+from selector.inputs.site import Assumption, Install, Site, Unit, assumptions_of_options
 from selector.money.economics import Measures, measures
 from selector.money.first_cost import unit_of
 from selector.money.life_cycle import LifeCycle, life_cycle_cost
@@ -37,6 +37,8 @@ class Option:
     reason: str
     measures: Measures | None  # against the base case, None for the base case itself
     ratings: tuple[LevelledRating, ...] = ()  # on the same entering air as all others
+    extra_first: float = 0.0  # currency, of what is not units
+    extra_life: float | None = None  # years, after which it is bought again; None: never in the study
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -58,8 +60,8 @@ class Content:
     @property
     def assumptions(self) -> tuple[Assumption, ...]:
         """Return every value that the run used, those of proposals last."""
-        proposed = self.site.alternates if self.air else ()
-        return (*self.site.assumptions, *(one for alternate in proposed for one in alternate.assumptions))
+        proposed = assumptions_of_options(site=self.site) if self.air else ()
+        return (*self.site.assumptions, *proposed)
 
 
 def content_of_choice(*, choice: Choice, prepared: Prepared, days: Sequence[DesignDayResult]) -> Content:
@@ -199,7 +201,9 @@ def content_of_comparison(*, comparison: Comparison, prepared: Prepared) -> Cont
     if best is None:
         word = f"Not possible: no option keeps every limit. Nearest: {first.option.name}"
     else:
-        word = f"Take {best.option.name}: {design_text(best.evaluation.install)}"
+        word = f"Take {best.option.name}"
+        if best.option.kind != "change":
+            word += f": {design_text(best.evaluation.install)}"
     choice = comparison.choice
     fitted = [unit for one in comparison.options for unit in one.fitted]
     own = prepared if first.option.site is site else prepare_site(site=first.option.site, fitted=first.fitted)
@@ -233,6 +237,8 @@ def _compared(mark: str, one: OptionResult) -> Option:
         reason=one.reason,
         measures=one.measures,
         ratings=one.ratings,
+        extra_first=one.option.extra_first,
+        extra_life=one.option.extra_life,
     )
 
 

@@ -163,14 +163,7 @@ def _units(page: Page, site: Site, option: Option, rates: Rates, bill: Bill) -> 
         each = owner_price(costs=site.costs, unit=unit)
         cost = page.formula(2, f"{relative(count)}*{own.price.ref}{bill.markup}", part.count * each, MONEY)
         life = page.formula(3, own.life.ref, unit.service_life, SIGNIFICANT)
-        lives_value = max(1, math.ceil(period / unit.service_life - 1e-9))
-        _, left_value = replacements(service_life=unit.service_life, study_period=period)
-        here = relative(life)
-        lives = page.formula(4, f"MAX(1,-INT(-(Study_period/{here}-{SMALL})))", lives_value, WHOLE)
-        left = page.formula(
-            5, f"MIN(1,MAX(0,({relative(lives)}*{here}-Study_period)/{here}))", left_value, "0.0000"
-        )
-        bought.append(_Bought(cost, life, lives, left))
+        bought.append(_bought(page, period, cost, life))
         upkeep.append(_upkeep(page, count, own.maintenance, part.count * unit.maintenance))
     for part in site.existing_units:
         unit = unit_of(site=site, model=part.model)
@@ -179,6 +172,13 @@ def _units(page: Page, site: Site, option: Option, rates: Rates, bill: Bill) -> 
         upkeep.append(
             _upkeep(page, count, rates.units[unit_key(unit)].maintenance, part.count * unit.maintenance)
         )
+    if option.extra_life is not None:
+        page.text(0, "beside units")
+        count = page.number(1, 1, WHOLE)
+        cost = page.number(2, option.extra_first, MONEY, "input")
+        life = page.number(3, option.extra_life, SIGNIFICANT, "input")
+        bought.append(_bought(page, period, cost, life))
+        page.row += 1
     rest = option.evaluation.costs.maintenance - sum(cell.value for cell in upkeep)
     if abs(rest) >= CENT:
         page.text(0, "other")
@@ -190,6 +190,18 @@ def _units(page: Page, site: Site, option: Option, rates: Rates, bill: Bill) -> 
     maintenance = page.sum_of(6, upkeep, MONEY) if upkeep else page.number(6, 0.0, MONEY, "total")
     page.row += 1
     return bought, maintenance
+
+
+def _bought(page: Page, period: int, cost: Cell, life: Cell) -> _Bought:
+    """How often something is bought over the study, and what is left of the last one."""
+    lives_value = max(1, math.ceil(period / life.value - 1e-9))
+    _, left_value = replacements(service_life=life.value, study_period=period)
+    here = relative(life)
+    lives = page.formula(4, f"MAX(1,-INT(-(Study_period/{here}-{SMALL})))", lives_value, WHOLE)
+    left = page.formula(
+        5, f"MIN(1,MAX(0,({relative(lives)}*{here}-Study_period)/{here}))", left_value, "0.0000"
+    )
+    return _Bought(cost, life, lives, left)
 
 
 def _upkeep(page: Page, count: Cell, each: Cell, value: float) -> Cell:

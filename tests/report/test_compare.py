@@ -219,7 +219,7 @@ def test_defaults_of_proposed_units_are_among_the_assumptions(tmp_path: Path) ->
     comparison = compare(prepared=room_with(tmp_path, text), choice=None)
     keys = {one["key"]: one["origin"] for one in compare_json(comparison=comparison)["assumptions"]}
     assert keys["alternates[0].units[0].service_life"] == "default"
-    assert "1 more for units of proposals" in text_of(comparison)
+    assert "1 more for proposals and options" in text_of(comparison)
 
 
 # the command ----------------------------------------------------------------------------------------------------------
