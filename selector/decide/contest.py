@@ -12,12 +12,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from selector.decide.choose import allowed_hours, warm_hours_allowed
-from selector.decide.designs import NO_PART, Designs, judge_designs
-from selector.decide.evaluate import Evaluation, evaluate
+from selector.decide.designs import NO_PART, Designs
+from selector.decide.evaluate import Evaluation, evaluate, fixed_present_value
+from selector.decide.limits import broken_before_simulation
 from selector.decide.nearest import with_units_out
-from selector.decide.search import FAILS_WITH_UNITS_OUT, SAME_COST, Found, field_of, library_for, search
+from selector.decide.search import FAILS_WITH_UNITS_OUT, SAME_COST, field_of, library_for, search
 from selector.decide.shared import NO_LIMIT
 from selector.inputs.site import ARRANGEMENTS, Install
+from selector.money.first_cost import first_cost
 from selector.physics.prepare import Prepared, lead_order
 from selector.physics.year import FINISHED, TOO_WARM
 
@@ -28,8 +30,9 @@ Design = tuple[Install, ...]
 class Contest:
     """Which of a few designs would be chosen."""
 
-    winner: Design | None  # None: none of them keeps the limits
+    winner: Design | None  # None: none of them keeps the limits, or is cheaper than what was known
     cost: float | None  # currency, life-cycle cost of the winner
+    hours: tuple[int, ...] = ()  # of the winner: above each limit, too warm
 
 
 def judged(*, prepared: Prepared, install: Design, warm_allowed: float | None) -> Evaluation:
@@ -42,10 +45,11 @@ def judged(*, prepared: Prepared, install: Design, warm_allowed: float | None) -
     return with_units_out(prepared=prepared, design=one, warm_allowed=warm_allowed)[0]
 
 
-def contest(*, prepared: Prepared, designs: Sequence[Design]) -> Contest:
+def contest(*, prepared: Prepared, designs: Sequence[Design], known: float = NO_LIMIT) -> Contest:
     """Find which of a few designs would be chosen for a site.
 
-    Args: prepared; designs, new units of each, the likely winner first.
+    Args: prepared; designs, new units of each, the likely winner first; known [currency], the cost of another design
+        that keeps the limits: only what is cheaper wins.
     Returns: `Contest`.
     """
     site = prepared.site
@@ -53,18 +57,20 @@ def contest(*, prepared: Prepared, designs: Sequence[Design]) -> Contest:
     if site.costs.tariff is not None:
         warm = None if extra is None else _warm_allowed(prepared)
         found = [judged(prepared=prepared, install=install, warm_allowed=warm) for install in designs]
-        kept = [one for one in found if one.feasible]
-        best = min(kept, key=lambda one: one.costs.life_cycle, default=None)
-        return Contest(None, None) if best is None else Contest(best.install, best.costs.life_cycle)
+        kept = [one for one in found if one.feasible and one.costs.life_cycle < known * (1.0 - SAME_COST)]
+        least = min(kept, key=lambda one: one.costs.life_cycle, default=None)
+        if least is None:
+            return Contest(None, None)
+        hours = (*(limit.hours_above for limit in least.limits), least.hours_too_warm)
+        return Contest(least.install, least.costs.life_cycle, hours)
     table = _table(prepared, designs)
     # the hours that the existing system has itself need to be known only where more than the extra ones occur
-    found_at, broke = _search(prepared, table, NO_LIMIT if extra is None else extra)
+    best, broke = _search(prepared, table, NO_LIMIT if extra is None else extra, known)
     if extra is not None and broke:
-        found_at, _ = _search(prepared, table, _warm_allowed(prepared))
-    if found_at is None:
+        best, _ = _search(prepared, table, _warm_allowed(prepared), known)
+    if best is None:
         return Contest(None, None)
-    row, cost = found_at
-    return Contest(designs[row], cost)
+    return Contest(designs[best.row], best.cost, best.hours)
 
 
 def _warm_allowed(prepared: Prepared) -> float:
@@ -81,31 +87,41 @@ def _table(prepared: Prepared, designs: Sequence[Design]) -> Designs:
         for place, part in enumerate(lead_order(prepared=prepared, install=install)):
             parts[row, place] = units[part.model] * len(ARRANGEMENTS) + ARRANGEMENTS.index(part.arrangement)
             counts[row, place] = part.count
-    return judge_designs(prepared=prepared, parts=parts, counts=counts, limits=prepared.site.limits)
+    site = prepared.site
+    first = np.array([first_cost(site=site, install=install).total for install in designs])
+    fixed = np.array([fixed_present_value(site=site, install=install) for install in designs])
+    broken = [bool(broken_before_simulation(prepared=prepared, install=install)) for install in designs]
+    return Designs(parts, counts, np.zeros(len(designs), np.int64), first, fixed, np.array(broken, np.int64))
 
 
-def _search(prepared: Prepared, table: Designs, warm_limit: float) -> tuple[tuple[int, float] | None, bool]:
-    """Row and cost of the winner, None where none keeps the limits; whether any broke the limit on hours too warm."""
+@dataclass(frozen=True, slots=True)
+class _Best:
+    row: int
+    cost: float
+    hours: tuple[int, ...]
+
+
+def _search(prepared: Prepared, table: Designs, warm_limit: float, known: float) -> tuple[_Best | None, bool]:
+    """The winner, None where there is none; whether any broke the limit on hours too warm."""
     site = prepared.site
     field = field_of(prepared=prepared)
     choices = len(site.catalog.units) * len(ARRANGEMENTS)
     library = library_for(prepared=prepared, choices=choices, leads=())
-
-    def searched(rows: list[int], known: float) -> Found:
-        return search(
-            prepared=prepared, field=field, library=library, designs=table, order=np.array(rows, np.int64),
-            spare=site.limits.spare_units, warm_limit=warm_limit, allowed=allowed_hours(prepared=prepared),
-            budget=10**9, known=(known, known),
-        )  # fmt: skip
-
     rows = [row for row in range(table.excluded.size) if table.excluded[row] == 0]
-    best: tuple[int, float] | None = None
+    best: _Best | None = None
     broke = False
     for batch in (rows[:1], sorted(rows[1:], key=lambda row: float(table.fixed[row]))):
-        result = searched(batch, NO_LIMIT if best is None else best[1])
+        limit = known if best is None else best.cost
+        result = search(
+            prepared=prepared, field=field, library=library, designs=table, order=np.array(batch, np.int64),
+            spare=site.limits.spare_units, warm_limit=warm_limit, allowed=allowed_hours(prepared=prepared),
+            budget=10**9, known=(limit, limit),
+        )  # fmt: skip
         for row in batch:
-            cost = float(result.cost[row])
-            broke = broke or int(result.ended[row]) in (TOO_WARM, FAILS_WITH_UNITS_OUT)
-            if result.ended[row] == FINISHED and (best is None or cost < best[1] * (1.0 - SAME_COST)):
-                best = row, cost
+            cost, ended = float(result.cost[row]), int(result.ended[row])
+            broke = broke or ended in (TOO_WARM, FAILS_WITH_UNITS_OUT)
+            least = known if best is None else best.cost
+            if ended == FINISHED and cost < least * (1.0 - SAME_COST):
+                hours = (*(round(one) for one in result.above[row]), round(float(result.warm[row])))
+                best = _Best(row, cost, hours)
     return best, broke

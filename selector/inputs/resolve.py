@@ -168,8 +168,9 @@ class Resolver:
         """Write down a value that a helper worked out, and pass it on.
 
         Args: where, the key that it stands for; value, low, high, SI; source, how it was worked out.
-        Returns: value.
+        Returns: value, or what is to be taken instead of it.
         """
+        value = self.instead.get(where, value)
         entry = default_of(where, self.profile, self.currency)
         unit = self._unit(self._dimension(where))
         self._record(where, value, unit, low, high, "helper", source, entry.find if entry else "")
