@@ -366,10 +366,9 @@ def sweep(
     no_defaults: NoDefaults = False,
     json_file: Json = None,
     csv_file: Csv = None,
-    report: NoReport = None,
+    report: Report = None,
 ) -> int:
     """Choose at one value after another: what is chosen where, and where the choice changes."""
-    _refuse(options={"--report": report})
     from selector.inputs.vary_words import pair_words
 
     words = pair_words(
@@ -380,9 +379,8 @@ def sweep(
     from selector.report.sweeping import show_sweep
 
     site = limit_search(site=site, solver=solver, solvers=SOLVERS, seconds=None, work_years=work_years)
-    return show_sweep(
-        site=site, words=words, solver=solver, fresh=fresh, json_file=json_file, csv_file=csv_file
-    )
+    outputs = {"json_file": json_file, "csv_file": csv_file, "report": report}
+    return show_sweep(site=site, words=words, solver=solver, fresh=fresh, **outputs)
 
 
 @app.command()

@@ -19,6 +19,7 @@ from markupsafe import Markup
 
 from selector.decide.compare import Comparison
 from selector.decide.results import Choice
+from selector.decide.sweep_results import Sweep
 from selector.inputs.site import Site
 from selector.money.installation import invented_prices
 from selector.physics.prepare import Prepared
@@ -27,7 +28,8 @@ from selector.report.lines import standing_defaults
 from selector.report.page_choice import choice_sections
 from selector.report.page_compare import comparison_sections
 from selector.report.page_figures import Figures
-from selector.report.page_parts import Section
+from selector.report.page_parts import Section, Slider
+from selector.report.page_sweep import sweep_sections
 from selector.report.text import clean, show_for
 
 _FOLDER = Path(__file__).parent
@@ -46,7 +48,7 @@ def page_of_choice(
     plain = _plain(result)
     figures = Figures(plain, show_for(choice.site))
     sections = choice_sections(choice=choice, prepared=prepared, figures=figures, today=today or date.today())
-    return _render(site=choice.site, kind="Choice of dehumidifiers", sections=sections, data=None)
+    return _render(site=choice.site, kind="Choice of dehumidifiers", sections=sections)
 
 
 def page_of_comparison(
@@ -61,7 +63,20 @@ def page_of_comparison(
     sections = comparison_sections(
         comparison=comparison, prepared=prepared, figures=figures, today=today or date.today()
     )
-    return _render(site=comparison.site, kind="Options side by side", sections=sections, data=None)
+    return _render(site=comparison.site, kind="Options side by side", sections=sections)
+
+
+def page_of_sweep(
+    *, sweep: Sweep, prepared: Prepared, result: Mapping[str, Any], today: date | None = None
+) -> str:
+    """Write the page of a sweep.
+
+    Args: as `page_of_choice`, with sweep. Returns: HTML.
+    """
+    plain = _plain(result)
+    figures = Figures(plain, show_for(sweep.site))
+    sections = sweep_sections(sweep=sweep, prepared=prepared, figures=figures, today=today or date.today())
+    return _render(site=sweep.site, kind="What if it changes", sections=sections)
 
 
 def _plain(result: Mapping[str, Any]) -> dict[str, Any]:
@@ -74,7 +89,7 @@ def _hash(text: str) -> str:
     return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
 
 
-def _render(*, site: Site, kind: str, sections: Sequence[Section], data: Mapping[str, Any] | None) -> str:
+def _render(*, site: Site, kind: str, sections: Sequence[Section]) -> str:
     """Fill the template."""
     environment = Environment(
         loader=FileSystemLoader(_FOLDER),
@@ -84,7 +99,8 @@ def _render(*, site: Site, kind: str, sections: Sequence[Section], data: Mapping
         lstrip_blocks=True,
     )
     environment.filters["symbol"] = symbol
-    script = (_FOLDER / SCRIPT).read_text(encoding="utf-8") if data is not None else ""
+    moves = any(isinstance(block, Slider) for section in sections for block in section.blocks)
+    script = (_FOLDER / SCRIPT).read_text(encoding="utf-8") if moves else ""
     style = (_FOLDER / STYLE).read_text(encoding="utf-8")
     marks = []
     if standing_defaults(site):
@@ -99,7 +115,6 @@ def _render(*, site: Site, kind: str, sections: Sequence[Section], data: Mapping
         style=Markup(style),
         script=Markup(script),
         script_hash=_hash(script) if script else "",
-        data=data,
     )
 
 

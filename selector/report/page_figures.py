@@ -138,21 +138,23 @@ class Figures:
         digits: int = 4,
         decimals: int | None = None,
         signed: bool = False,
+        times: float = 1.0,
     ) -> Markup:
         """Write a figure.
 
         Args: key, from here; kind, as `written`; unit, whether it follows; digits and decimals, as `written`; signed,
-            whether "+" stands before what is not negative.
+            whether "+" stands before what is not negative; times, what JSON's value is shown a multiple of.
         Returns: a `data` element; the word "none" where JSON has null.
         """
         value = found_at(self.result, self._whole(key))
         if value is None:
             return Markup('<data value="" data-key="{}">{}</data>').format(self._whole(key), NONE)
-        number, name = written(float(value), kind, self.show, digits=digits, decimals=decimals)
+        number, name = written(times * float(value), kind, self.show, digits=digits, decimals=decimals)
         sign = "+" if signed and not number.startswith("-") else ""
         shown = f"{sign}{number}{NARROW}{name}" if unit and name else f"{sign}{number}"
-        return Markup('<data value="{}" data-key="{}" data-kind="{}" data-unit="{}">{}</data>').format(
-            repr(value), self._whole(key), kind, name, shown
+        multiple = Markup(' data-times="{}"').format(repr(times)) if times != 1.0 else ""
+        return Markup('<data value="{}" data-key="{}" data-kind="{}" data-unit="{}"{}>{}</data>').format(
+            repr(value), self._whole(key), kind, name, multiple, shown
         )
 
     def unit(self, kind: str) -> str:

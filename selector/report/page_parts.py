@@ -121,7 +121,27 @@ class Step:
     kind: str = "step"
 
 
-Block = Paragraph | Points | Pairs | Table | Picture | Heading | Step
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """What a slider shows at one of its places."""
+
+    label: str  # the value, in words
+    summary: Text
+    table: Table
+    picture: Picture
+
+
+@dataclass(frozen=True, slots=True)
+class Slider:
+    """Panels of which one is shown, by a slider."""
+
+    title: str
+    panels: tuple[Panel, ...]
+    start: int  # place that is shown first
+    kind: str = "slider"
+
+
+Block = Paragraph | Points | Pairs | Table | Picture | Heading | Step | Slider
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,6 +59,7 @@ def sweep_json(*, sweep: Sweep) -> dict[str, Any]:
         ],
         "held": list(held_texts(sweep)),
         "today": {
+            **(sweep.now.record or {}),
             "install": None if sweep.now.install is None else install_json(sweep.now.install),
             "life_cycle": None if sweep.now.best is None else sweep.now.best.life_cycle,
         },

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from typing import Any
 
 from selector.decide.sweep import sweep
 from selector.decide.sweep_results import Sweep
 from selector.decide.sweep_store import folder, forget_old, key_of
 from selector.inputs.site import Site
 from selector.inputs.vary_words import Words, read_variations
+from selector.physics.prepare import Prepared
 from selector.report.boundary import NOT_POSSIBLE, STOPPED
 from selector.report.json_report import to_text
 from selector.report.steps import check_files, prepare, write
@@ -31,17 +33,17 @@ def show_sweep(
     fresh: bool,
     json_file: str | None,
     csv_file: str | None,
-    report: Callable[[Sweep], None] | None = None,
+    report: str | None = None,
 ) -> int:
     """Sweep and show or write the result.
 
     Args: site; words, what is to be varied; solver, highs or cbc; fresh, whether steps of earlier runs are left aside;
-        json_file and csv_file, where they go, None for nowhere; report, takes the sweep before it is shown.
+        json_file, csv_file and report, where they go, None for nowhere.
     Returns: exit status.
     Raises: InputFaults.
     """
     variations = read_variations(site=site, words=words)
-    check_files(site, json_file, csv=csv_file)
+    check_files(site, json_file, csv=csv_file, report=report)
     prepared = prepare(site, work="sweep")
     file = folder() / f"{key_of(site=site, variations=variations, solver=solver)}.jsonl"
     if fresh:
@@ -56,11 +58,11 @@ def show_sweep(
             progress=progress,
         )
     forget_old(keep=file)
-    if report is not None:
-        report(found)
     texts: dict[str | None, str] = {}
     if json_file is not None:
         texts[json_file] = to_text(sweep_json(sweep=found))
+    if report is not None:
+        texts[report] = page_of(sweep=found, prepared=prepared, result=sweep_json(sweep=found))
     if csv_file is not None:
         texts[csv_file] = sweep_csv(sweep=found)
     again = command("sweep", site.file, *words_again(words))
@@ -70,6 +72,16 @@ def show_sweep(
         say(f"stopped: {len(found.steps)} of {found.wanted} steps are kept; to go on: {again}")
         return STOPPED
     return NOT_POSSIBLE if all(step.best is None for step in found.steps) else 0
+
+
+def page_of(*, sweep: Sweep, prepared: Prepared, result: Mapping[str, Any]) -> str:
+    """Make the page of a sweep.
+
+    Args: sweep; prepared, the site as it was read; result, what JSON says of it. Returns: HTML.
+    """
+    from selector.report.page import page_of_sweep
+
+    return page_of_sweep(sweep=sweep, prepared=prepared, result=result)
 
 
 def words_again(words: Sequence[Words]) -> tuple[str, ...]:
