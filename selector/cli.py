@@ -280,6 +280,10 @@ def choose(
         float | None, typer.Option(help="Stop after so long; the answer is then best-found.")
     ] = None,
     work_years: Annotated[float | None, typer.Option(help="Stop after so many simulated years.")] = None,
+    what_if: Annotated[
+        bool | None,
+        typer.Option("--what-if/--no-what-if", help="Look closely, or not at all, at what would change it."),
+    ] = None,
     no_defaults: NoDefaults = False,
     json_file: Json = None,
     hourly: Hourly = None,
@@ -301,6 +305,7 @@ def choose(
         hourly=hourly,
         workbook=workbook,
         report=report,
+        what_if=what_if,
     )
 
 

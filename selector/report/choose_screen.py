@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from selector.decide.evaluate import Evaluation
 from selector.decide.hot_air import HotAir
 from selector.decide.results import ArrangementResult, Choice, LimitMove, Proof
+from selector.decide.what_would_change import WhatWouldChange
 from selector.inputs.install_text import text_of
 from selector.inputs.site import Arrangement
 from selector.physics.design_day import DesignDayResult
@@ -64,18 +65,25 @@ class _Block:
 
 
 def choose_screen(
-    *, choice: Choice, days: tuple[DesignDayResult, ...], fitted: tuple[FittedUnit, ...]
+    *,
+    choice: Choice,
+    days: tuple[DesignDayResult, ...],
+    fitted: tuple[FittedUnit, ...],
+    what_if: WhatWouldChange | None = None,
 ) -> Screen:
     """Write the first screen.
 
-    Args: choice; days, the design days of the answer; fitted, units of the catalogue.
+    Args: choice; days, the design days of the answer; fitted, units of the catalogue; what_if, what would change the
+        answer, None where that was not tried.
     Returns: at most 24 lines of at most 80 columns.
     """
     show = show_for(choice.site)
     shown = answer_of(choice)
-    blocks = [_Block((title(choice.site, WIDTH),), style=True), *_answer(choice, shown, days, fitted, show)]
+    estimate = None if what_if is None else bool(what_if.could_change)
+    first = _Block((title(choice.site, WIDTH, estimate=estimate),), style=True)
+    blocks = [first, *_answer(choice, shown, days, fitted, show)]
     blocks += _others(choice, show)
-    blocks += _end(choice, shown)
+    blocks += _end(choice, shown, what_if)
     while sum(len(block.lines) for block in blocks) > HEIGHT:
         last = max(blocks, key=lambda block: block.drop)
         if last.drop == 0:
@@ -292,15 +300,29 @@ def proof_line(proof: Proof, currency: str) -> str:
     )
 
 
-def _end(choice: Choice, shown: Evaluation) -> list[_Block]:
+def _end(choice: Choice, shown: Evaluation, what_if: WhatWouldChange | None) -> list[_Block]:
     site = choice.site
     blocks = [_Block(_wrap("Proof", proof_line(choice.proof, site.costs.currency), 2))]
     if choice.proof.status == "best-found":
         blocks.append(_Block(_wrap("", choice.proof.reason, 1)))
     blocks.append(_Block(_wrap("Defaults", rests_on(site), 1)))
+    if what_if is not None and what_if.effects:
+        blocks.append(_Block(_wrap("Sensitive", sensitive_text(what_if), 1), drop=1))
     blocks.append(_Block(_wrap("Cautions", short_cautions(site=site, install=shown.install), 2)))
     blocks.append(_Block(_wrap("Next", next_command(choice), 2)))
     return blocks
+
+
+def sensitive_text(what_if: WhatWouldChange) -> str:
+    """Name the uncertain values that could change the answer.
+
+    Args: what_if. Returns: text.
+    """
+    changing, tried = what_if.could_change, len(what_if.effects)
+    if not changing:
+        return f"to none of {tried} uncertain values, low or high ({len(what_if.compared)} designs compared)"
+    names = ", ".join(clean(one.key.rpartition(".")[2]) for one in changing)
+    return f"to {len(changing)} of {tried} uncertain values: {names}"
 
 
 def next_command(choice: Choice) -> str:

@@ -7,15 +7,19 @@ from typing import Any
 
 from selector.decide.choose import choose
 from selector.decide.results import Choice
+from selector.decide.what_would_change import WhatWouldChange, what_would_change
 from selector.inputs.site import Site
 from selector.physics.design_day import DesignDayResult
 from selector.physics.prepare import Prepared
 from selector.report.boundary import NOT_POSSIBLE
 from selector.report.choose_screen import answer_of, choose_screen
 from selector.report.json_report import choose_json
+from selector.report.lines import standing_defaults
 from selector.report.simulate_screen import details_screen
 from selector.report.steps import check_files, design_days, prepare, write_results
 from selector.report.terminal import progress_line, show_screen
+from selector.report.text import show_for
+from selector.report.what_if import what_if_json, what_if_screen
 
 
 def show_choice(
@@ -28,12 +32,14 @@ def show_choice(
     hourly: str | None,
     workbook: str | None,
     report: str | None = None,
+    what_if: bool | None = None,
 ) -> int:
     """Choose for a site and show or write the answer.
 
     Args: site; solver, highs or cbc; seconds [s] after which the search stops, None for no such limit; details, whether
         what stands behind the first screen is shown; json_file, hourly, workbook and report, where they go, None for
-        nowhere.
+        nowhere; what_if, whether to look closely at what would change the answer, None for a quick look, false for
+        none.
     Returns: exit status.
     Raises: InputFaults.
     """
@@ -49,12 +55,22 @@ def show_choice(
     shown = answer_of(choice)
     days = design_days(prepared, shown.install)
     result = choose_json(choice=choice, answer=shown, days=days, fitted=prepared.fitted)
+    changes: WhatWouldChange | None = None
+    if what_if is not False and standing_defaults(site):
+        with progress_line("what would change it") as progress:
+            changes = what_would_change(
+                prepared=prepared, choice=choice, closely=what_if is True, progress=progress
+            )
+        result["first_estimate"] = bool(changes.could_change)
+        result["what_would_change"] = what_if_json(what_if=changes)
     book = None if workbook is None else (workbook, workbook_of(choice=choice, prepared=prepared, days=days))
     page = None if report is None else (report, page_of(choice=choice, prepared=prepared, result=result))
     if not write_results(json_file, result, hourly, prepared, shown, book, page):
-        show_screen(choose_screen(choice=choice, days=days, fitted=prepared.fitted))
+        show_screen(choose_screen(choice=choice, days=days, fitted=prepared.fitted, what_if=changes))
         if details:
             show_screen(details_screen(choice=choice, days=days, fitted=prepared.fitted))
+        if changes is not None and (details or what_if):
+            show_screen(what_if_screen(what_if=changes, show=show_for(site)))
     return NOT_POSSIBLE if choice.best is None else 0
 
 

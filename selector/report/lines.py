@@ -18,6 +18,7 @@ from selector.report.text import Show, clean, fit, hour_text, plural
 LABEL = 12  # columns that a line's label takes
 INCH = 0.0254  # m
 NAME = 24  # columns that the name of a limit may take
+STANDARD_CONDITION = "26.7 degC (80 degF, rounded), 60 % RH, sea level"  # the trade's standard condition
 ASK = "ask the maker for the least airflow"
 
 # defaults that choose how results are shown or how long is searched, not what they are
@@ -56,12 +57,15 @@ def standing_defaults(site: Site) -> tuple[Assumption, ...]:
     )
 
 
-def title(site: Site, width: int) -> str:
+def title(site: Site, width: int, *, estimate: bool | None = None) -> str:
     """The first line of every screen: the site, and what a reader has to know before any figure.
 
-    Args: site; width in columns. Returns: text no wider than that; a long name is cut, the rest never.
+    Args: site; width in columns; estimate, whether a default could change the answer, None where that was not tried.
+    Returns: text no wider than that; a long name is cut, the rest never.
     """
     words = "FIRST ESTIMATE" if standing_defaults(site) else "all values given"
+    if standing_defaults(site) and estimate is False:
+        words = "no default tried changes it"
     if invented_prices(site=site):
         words += "; invented prices, not for a bid"
     return f"{fit(clean(site.name), max(8, width - 2 - len(words)))}: {words}"
