@@ -10,7 +10,7 @@ from selector.decide.evaluate import Evaluation, LimitResult
 from selector.physics import thermostat as out
 from selector.physics.air_handler import FAN_OFF
 from selector.physics.loads import moisture_sources
-from selector.physics.moist_air import saturation_pressure, vapour_pressure, volume
+from selector.physics.moist_air import dew_point, saturation_pressure, vapour_pressure, volume
 from selector.physics.prepare import TOLERANCE, Prepared, groups_of, lead_order
 from selector.physics.step import HOUR
 from selector.report.charts_look import unit_text
@@ -37,7 +37,18 @@ def hour_section(*, prepared: Prepared, evaluation: Evaluation) -> Section:
     Args: prepared; evaluation, of the design. Returns: section.
     """
     limit = worst_limit(evaluation)
-    row = limit.worst_hour
+    blocks = hour_blocks(prepared=prepared, evaluation=evaluation, limit=limit, row=limit.worst_hour)
+    return Section("hour", "One hour worked out by hand", blocks)
+
+
+def hour_blocks(
+    *, prepared: Prepared, evaluation: Evaluation, limit: LimitResult, row: int
+) -> tuple[Block, ...]:
+    """Work out one hour of a design.
+
+    Args: prepared; evaluation, of the design; limit, by which the hour is judged; row, the hour of the year.
+    Returns: blocks: a paragraph, the states, and the steps below their headings.
+    """
     hour = Hour(
         prepared, evaluation, row, limit, air_in_hour(prepared=prepared, evaluation=evaluation, hour=row)
     )
@@ -70,7 +81,7 @@ def hour_section(*, prepared: Prepared, evaluation: Evaluation) -> Section:
     for title, steps in parts:
         if steps:
             blocks += [Heading(title), *steps]
-    return Section("hour", "One hour worked out by hand", tuple(blocks))
+    return tuple(blocks)
 
 
 def _states(hour: Hour) -> Table:
@@ -248,7 +259,6 @@ def _verdict(hour: Hour) -> list[Step]:
     year, row, limit = hour.evaluation.year, hour.row, hour.limit
     t, w, p = float(year.mean_t[row]), float(year.mean_w[row]), float(hour.site_hour["pressure"])
     given = [
-        term("t", "dry bulb of the space, mean", t, "°C"),
         term("w", "humidity ratio of the space, mean", w, "kg/kg"),
         term("p", "pressure", p, "Pa"),
     ]
@@ -257,19 +267,22 @@ def _verdict(hour: Hour) -> list[Step]:
     equations: tuple[str, ...]
     result: tuple[Term, ...]
     if limit.kind == "relative-humidity":
-        above = limit.worst > limit.limit + TOLERANCE
+        given.insert(0, term("t", "dry bulb of the space, mean", t, "°C"))
+        value = float(year.relative_humidity[row])
+        above = value > limit.limit + TOLERANCE
         equations = (first, "p_s = p_sat(t)", "RH = p_w / p_s")
         result = (
             vapour,
             term("p_s", "saturation pressure", float(saturation_pressure(t)), "Pa"),
-            term("RH", "relative humidity, mean", limit.worst, "-"),
+            term("RH", "relative humidity, mean", value, "-"),
         )
         slack, unit = TOLERANCE, ""
         source = f"{STATES}, eq. 6 (saturation pressure), 12 and 20"
     else:
-        above = limit.worst > limit.limit + 100.0 * TOLERANCE
+        value = float(dew_point(t, max(w, 1e-6), p))
+        above = value > limit.limit + 100.0 * TOLERANCE
         equations = (first, "p_w = p_sat(t_d)")
-        result = (vapour, term("t_d", "dew point, mean", limit.worst, "°C"))
+        result = (vapour, term("t_d", "dew point, mean", value, "°C"))
         slack, unit = 100.0 * TOLERANCE, " K"
         source = f"{STATES}, eq. 6 (saturation pressure) and 20"
     words = "above" if above else "not above"

@@ -109,6 +109,21 @@ def mixing_steps(*, hour: Hour) -> list[Step]:
     ]
 
 
+def at_surface_terms(
+    surface: float, pressure: float, entering: str, *, dry: bool
+) -> tuple[list[str], list[Term], list[Term]]:
+    """Write the air at a surface: saturated, or as it entered where the surface stays dry.
+
+    Args: surface [°C]; pressure [Pa]; entering, symbol of the humidity ratio that enters; dry.
+    Returns: equations, what they are given, and what they lead to but for the humidity ratio itself.
+    """
+    if dry:
+        return [f"w_s = {entering}"], [], []
+    vapour = term("p_s", "saturation pressure at the surface", float(saturation_pressure(surface)), "Pa")
+    equations = ["p_s = p_sat(t_s)", "w_s = 0.621945·p_s / (p - p_s)"]
+    return equations, [term("p", "pressure", pressure, "Pa")], [vapour]
+
+
 def coil_steps(*, hour: Hour) -> list[Step]:
     """Follow the air through the cooling coil.
 
@@ -133,11 +148,12 @@ def coil_steps(*, hour: Hour) -> list[Step]:
         term("t_c", "entering dry bulb", t, "°C"),
         term("w_c", "entering humidity ratio", w, "kg/kg"),
         term("t_s", "surface (apparatus dew point), found by iteration", surface, "°C"),
-        term("p", "pressure", pressure, "Pa"),
     ]
-    equations = ["BF = BF_r^(m_n / m_c)", "p_s = p_sat(t_s)"]
-    equations.append("w_s = w_c" if dry else "w_s = 0.621945·p_s / (p - p_s)")
-    equations += [
+    saturated, wet_given, wet_result = at_surface_terms(surface, pressure, "w_c", dry=dry)
+    given += wet_given
+    equations = [
+        "BF = BF_r^(m_n / m_c)",
+        *saturated,
         "t_l = BF·t_c + (1 - BF)·t_s",
         "w_l = BF·w_c + (1 - BF)·w_s",
         f"h_c = {enthalpy_of('t_c', 'w_c')}",
@@ -146,7 +162,7 @@ def coil_steps(*, hour: Hour) -> list[Step]:
     ]
     result = [
         term("BF", "bypass factor", factor, "-"),
-        term("p_s", "saturation pressure at the surface", float(saturation_pressure(surface)), "Pa"),
+        *wet_result,
         term(
             "w_s", "air at the surface, dry" if dry else "air at the surface, saturated", at_surface, "kg/kg"
         ),

@@ -14,7 +14,7 @@ from selector.physics import arrangements as cells
 from selector.physics.arrangements import OFF
 from selector.physics.desiccant import potentials, rotor
 from selector.physics.hourly import UnitHours
-from selector.physics.moist_air import enthalpy, saturation_humidity_ratio, saturation_pressure, volume
+from selector.physics.moist_air import enthalpy, saturation_humidity_ratio, volume
 from selector.physics.refrigerant import evaporator, running_share
 from selector.physics.unit_parameters import (
     AIRFLOW,
@@ -36,7 +36,7 @@ from selector.physics.unit_parameters import (
     ROTOR,
     SECOND_EFFECTIVENESS,
 )
-from selector.report.page_hour_coil import enthalpy_of, kilojoules
+from selector.report.page_hour_coil import at_surface_terms, enthalpy_of, kilojoules
 from selector.report.page_hour_terms import STATES, Hour, running_of, step, term
 from selector.report.page_parts import Step, Term
 from selector.report.text import clean
@@ -109,7 +109,7 @@ def _refrigerant(unit: FloatArray, cell: FloatArray, p: float, key: str, name: s
     t, w, flow = float(cell[cells.ENTERING_T]), float(cell[cells.ENTERING_W]), float(cell[cells.FLOW])
     surface, before, after, ratio = (float(one) for one in evaporator(unit, flow, t, w, p))
     saturated = min(w, float(saturation_humidity_ratio(surface, p)))
-    dry = saturated >= w
+    wet, wet_given, wet_result = at_surface_terms(surface, p, "w_1", dry=saturated >= w)
     capacity = (
         float(unit[CAPACITY] + unit[CAPACITY_PER_SURFACE] * surface + unit[CAPACITY_PER_ENTERING] * t)
         / 1000.0
@@ -128,14 +128,13 @@ def _refrigerant(unit: FloatArray, cell: FloatArray, p: float, key: str, name: s
             term("A", "of the bypass factor, fitted", float(unit[COIL_FLOW]), "kg/s"),
             term("e", "effectiveness of the pre-cooler", float(unit[PRECOOL]), "-"),
             term("t_s", "surface (apparatus dew point), found by iteration", surface, "°C"),
-            term("p", "pressure", p, "Pa"),
+            *wet_given,
         ),
         (
             "BF = exp(-A / m_1)",
             "t_b = (BF·(1 - e)·t_1 + (1 - BF)·t_s) / (1 - e·BF)",
             "t_a = t_1 - e·(t_1 - t_b)",
-            "p_s = p_sat(t_s)",
-            "w_s = w_1" if dry else "w_s = 0.621945·p_s / (p - p_s)",
+            *wet,
             "w_b = BF·w_1 + (1 - BF)·w_s",
             f"h_a = {enthalpy_of('t_a', 'w_1')}",
             f"h_b = {enthalpy_of('t_b', 'w_b')}",
@@ -145,7 +144,7 @@ def _refrigerant(unit: FloatArray, cell: FloatArray, p: float, key: str, name: s
             term("BF", "bypass factor", _bypass(unit, flow), "-"),
             term("t_b", "leaving the evaporator, dry bulb", after, "°C"),
             term("t_a", "entering the evaporator, dry bulb", before, "°C"),
-            term("p_s", "saturation pressure at the surface", float(saturation_pressure(surface)), "Pa"),
+            *wet_result,
             term("w_s", "air at the surface", saturated, "kg/kg"),
             term("w_b", "leaving the evaporator, humidity ratio", ratio, "kg/kg"),
             term("h_a", "entering the evaporator, enthalpy", kilojoules(before, w), "kJ/kg"),

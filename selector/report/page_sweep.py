@@ -96,9 +96,7 @@ def _sentences(sweep: Sweep, choice: Choice, figures: Figures) -> Markup:
             f"{len(sweep.steps)}",
             f"{many}",
         )
-    ends = say(
-        "{} to {}", figures_of(figures, 0, variation), figures_of(figures, len(sweep.steps) - 1, variation)
-    )
+    ends = say("{} to {}", _value(sweep, figures, 0), _value(sweep, figures, len(sweep.steps) - 1))
     if not sweep.switches:
         changed = say("the answer does not change") if sweep.complete else say("not every step was finished")
     else:
@@ -114,21 +112,26 @@ def _sentences(sweep: Sweep, choice: Choice, figures: Figures) -> Markup:
         more = len(sweep.switches) - len(points)
         rest = say("; and at {} more points", f"{more}") if more else ""
         changed = say("the answer changes {}{}", Markup("; ").join(points), rest)
-    return say("{} With {} from {}, {}.", first, title_of(variation), ends, changed)
+    return say("{} Along the range ({}: {}) {}.", first, title_of(variation), ends, changed)
 
 
 def _values(sweep: Sweep, variation: Variation) -> Values:
+    """Write values as finely as switch-over points are found."""
     return values_of(site=sweep.site, variation=variation, resolution=sweep.resolution)
 
 
-def figures_of(figures: Figures, place: int, variation: Variation) -> Markup:
-    """Write the value of a step.
+def _at_steps(sweep: Sweep, variation: Variation) -> Values:
+    """Write the values of steps, as finely as tells them apart."""
+    return values_of(site=sweep.site, variation=variation, resolution=None)
 
-    Args: figures of the sweep's result; place of the step; variation. Returns: figure with its unit, or a file's name.
-    """
+
+def _value(sweep: Sweep, figures: Figures, place: int) -> Markup:
+    """The value of a step, with its unit, or a file's name."""
+    variation = sweep.variations[0]
     if variation.files:
         return say("{}", clean(str(figures.get(f"steps.{place}.value"))))
-    return figures(f"steps.{place}.value", variation.dimension)
+    decimals = _at_steps(sweep, variation).decimals
+    return figures(f"steps.{place}.value", variation.dimension or "plain", decimals=decimals)
 
 
 def _holding(sweep: Sweep) -> tuple[Block, ...]:
@@ -169,7 +172,7 @@ def _sweep(sweep: Sweep, prepared: Prepared, figures: Figures) -> tuple[Block, .
 def _slider(sweep: Sweep, prepared: Prepared, figures: Figures) -> Slider:
     """One panel for each step: answer, costs and the air in its design hour."""
     variation = sweep.variations[0]
-    values = _values(sweep, variation)
+    values = _at_steps(sweep, variation)
     base = base_of(prepared=prepared, variations=sweep.variations, solver="highs", record=None)
     found = []
     for step in sweep.steps:
@@ -188,7 +191,7 @@ def _slider(sweep: Sweep, prepared: Prepared, figures: Figures) -> Slider:
         panels.append(
             Panel(
                 label=at,
-                summary=say("{}: {}", figures_of(figures, place, variation), _answer_of(step, under)),
+                summary=say("{}: {}", _value(sweep, figures, place), _answer_of(step, under)),
                 table=_costs(step, under, at),
                 picture=picture(
                     chart=chart, caption=f"Air in the design hour at {at}: {design_text(install)}"
@@ -306,7 +309,7 @@ def _switches(sweep: Sweep, figures: Figures) -> list[Block]:
     )
     caption = say(
         "Both sides of each point were chosen for in full; they lie at most {} apart",
-        figures("resolution", _difference(variation.dimension), digits=2),
+        figures("resolution", _difference(variation.dimension), decimals=places),
     )
     return [Table(caption, heads, tuple(rows), frozenset({2, 3}))]
 
@@ -322,7 +325,7 @@ def _steps(sweep: Sweep, figures: Figures) -> Table:
     strong: set[int] = set()
     for place, step in enumerate(sweep.steps):
         under = figures.under(f"steps.{place}")
-        row: list[Text] = [figures_of(figures, place, variation), chosen_text(step.install)]
+        row: list[Text] = [_value(sweep, figures, place), chosen_text(step.install)]
         row += _cells(under) if step.best is not None else ("", "", "", "")
         row.append(under("existing_system.humidity.hours_above", "hours", unit=False))
         if step.staying is None:
@@ -349,8 +352,10 @@ def _steps(sweep: Sweep, figures: Figures) -> Table:
     ]
     if variation.is_continuous:
         heads.append(f"Each further {words} costs [{sweep.site.costs.currency}]")
+    proved = sum(step.status != "best-found" for step in sweep.steps)
     caption = (
-        "Every step, each chosen for and proved on its own; the step nearest to today's value stands out"
+        f"Every step, each chosen for on its own, {proved} of {len(sweep.steps)} proved; the step nearest to today's "
+        "value stands out"
     )
     return Table(
         caption, tuple(heads), tuple(rows), frozenset(range(2, len(heads))), frozenset(strong), wide=True
@@ -362,7 +367,7 @@ def _grid(sweep: Sweep, figures: Figures) -> list[Block]:
     letters = letters_of(sweep)
     first, second = sweep.variations
     places = {step.values: place for place, step in enumerate(sweep.steps)}
-    down, across = (_values(sweep, one) for one in sweep.variations)
+    down, across = (_at_steps(sweep, one) for one in sweep.variations)
     designs: list[tuple[Text, ...]] = []
     costs: list[tuple[Text, ...]] = []
     for value in first.values:
