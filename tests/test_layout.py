@@ -22,7 +22,7 @@ LONGER = {
     "selector/physics/humidistat.py": "the searches of one hour share their tables",
     "selector/physics/thermostat.py": "one hour's response: each machine's function fills the same record",
 }
-LONGEST = 670  # lines, of the exceptions
+LONGEST = 680  # lines, of the exceptions
 
 FORBIDDEN = re.compile(r"\b(se" r"ed|tal" r"k)(s|ed|ing)?\b", re.IGNORECASE)
 

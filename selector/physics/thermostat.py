@@ -526,7 +526,7 @@ def respond(
         out[SUPPLY_REMOVED] = share * out[UNIT_LOW]
         following = share
         end, mean = step(start_t, source + quiet, loss, plant.air_capacity)
-        if may_slow and (end > cooling or slow >= 0.0):
+        if may_slow and (end > cooling or fast_miss > 0.0):
             miss = end - cooling
             slowed = abs(miss) < SETTLED_SPEED
             if not slowed and (miss < 0.0 or speed > 0.0) and fast - slow > 1e-12:
@@ -624,7 +624,8 @@ def respond(
         if fixed or moved == 0.0:
             out[SHARE_SETTLED] = 1.0
             break
-        simple = call == 0.0 and plant.leakage == 0.0 and exhaust == 0.0
+        # a coil that the whole hour is too short for is evaluated again, with the fan running all of it
+        simple = call == 0.0 and plant.leakage == 0.0 and exhaust == 0.0 and following < 1.0
         if simple or abs(moved) <= SETTLED_SHARE:
             share = following
             out[SHARE_SETTLED] = 1.0
