@@ -186,6 +186,15 @@ def compare(
     return Comparison(site, tuple(found), base, why, warm_allowed, air, choice)
 
 
+def judge_option(*, option: Option, prepared: Prepared, warm_allowed: float | None) -> Evaluation:
+    """Simulate one option in full and judge it against every limit.
+
+    Args: option; prepared, its own site; warm_allowed [h a year], None for no such limit.
+    Returns: `Evaluation`, costs levelled.
+    """
+    return _judge(option, prepared, warm_allowed).evaluation
+
+
 def _judge(option: Option, prepared: Prepared, warm_allowed: float | None) -> _Judged:
     """Simulate one option, level its price and judge it against every limit."""
     site = option.site

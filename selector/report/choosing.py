@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from selector.decide.choose import choose
+from selector.decide.choose_options import options_beside
 from selector.decide.results import Choice
 from selector.decide.what_would_change import WhatWouldChange, what_would_change
 from selector.inputs.site import Site
@@ -15,6 +16,7 @@ from selector.report.boundary import NOT_POSSIBLE
 from selector.report.choose_screen import answer_of, choose_screen
 from selector.report.json_report import choose_json
 from selector.report.lines import standing_defaults
+from selector.report.options_beside import options_json, options_screen
 from selector.report.simulate_screen import details_screen
 from selector.report.steps import check_files, design_days, prepare, write_results
 from selector.report.terminal import progress_line, show_screen
@@ -63,10 +65,15 @@ def show_choice(
             )
         result["first_estimate"] = bool(changes.could_change)
         result["what_would_change"] = what_if_json(what_if=changes)
+    beside = options_beside(prepared=prepared, choice=choice)
+    if beside:
+        result["options"] = options_json(beside=beside)
     book = None if workbook is None else (workbook, workbook_of(choice=choice, prepared=prepared, days=days))
     page = None if report is None else (report, page_of(choice=choice, prepared=prepared, result=result))
     if not write_results(json_file, result, hourly, prepared, shown, book, page):
         show_screen(choose_screen(choice=choice, days=days, fitted=prepared.fitted, what_if=changes))
+        if beside:
+            show_screen(options_screen(beside=beside, show=show_for(site)))
         if details:
             show_screen(details_screen(choice=choice, days=days, fitted=prepared.fitted))
         if changes is not None and (details or what_if):

@@ -2,8 +2,8 @@
 
 Sources: ASHRAE Handbook HVAC Systems and Equipment, air-to-air energy recovery: X2 = X1 - eps (m_min / m_s) (X1 - X3)
 for dry bulb and humidity ratio; AHRI 1060: effectiveness by dry bulb, by humidity ratio and by enthalpy at balanced
-flow, at 35/25.6 °C against 23.9/17.2 °C and at 1.7/0.6 °C against 21.1/14.4 °C, dry bulb/wet bulb. Equations, example and
-conditions are values from memory.
+flow, at 35/25.6 °C against 23.9/17.2 °C and at 1.7/0.6 °C against 21.1/14.4 °C, dry bulb/wet bulb. Equations,
+example and conditions are values from memory.
 """
 
 from __future__ import annotations
