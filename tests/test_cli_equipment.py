@@ -74,7 +74,7 @@ def test_the_sheet_names_a_command_that_gives_its_own_figures() -> None:
 def test_a_named_design_that_breaks_a_limit_says_so_with_status_0(command: str) -> None:
     done = run(command, ROOM, "--install", "1 precool-120 standalone")
     assert done.exit_code == 0
-    assert "Design      named; does NOT keep every limit" in done.stdout
+    assert "Design      as named with --install; does NOT keep every limit" in done.stdout
     assert "Broken      humidity" in done.stdout
 
 

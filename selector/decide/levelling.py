@@ -56,7 +56,7 @@ class LevelledPrice:
 class EnteringAir:
     """One entering state that all units are rated at."""
 
-    name: Literal["standard condition", "design hour"]
+    name: Literal["standard condition", "space at its limit"]
     dry_bulb: float  # °C
     relative_humidity: float
     pressure: float  # Pa
@@ -214,7 +214,7 @@ def design_air(*, hour: DesignHour, pressure: float) -> EnteringAir:
     """
     outdoor = float(humidity_ratio_of_dew_point(hour.outdoor_dew_point, pressure))
     return EnteringAir(
-        name="design hour",
+        name="space at its limit",
         dry_bulb=hour.held_dry_bulb,
         relative_humidity=min(
             1.0, float(relative_humidity(hour.held_dry_bulb, hour.held_humidity_ratio, pressure))

@@ -47,6 +47,7 @@ def reasons(*, ranked: Sequence[Standing], currency: str, years: int) -> tuple[s
     Returns: a line for each, in that order.
     """
     rivals = [one.evaluation.costs for one in ranked if one.with_units]
+    there = [one.evaluation.costs.annual_operating for one in ranked if not one.with_units]
     found = []
     for place, one in enumerate(ranked):
         words = ""
@@ -54,7 +55,8 @@ def reasons(*, ranked: Sequence[Standing], currency: str, years: int) -> tuple[s
             if one.evaluation.costs.first <= min(costs.first for costs in rivals):
                 words = "cheapest first, "
             elif one.evaluation.costs.annual_operating <= min(costs.annual_operating for costs in rivals):
-                words = "cheapest to run, "
+                cheaper = any(cost < one.evaluation.costs.annual_operating for cost in there)
+                words = f"cheapest to run{' after the existing system' if cheaper else ''}, "
         if not one.evaluation.feasible:
             words += "; ".join(_failing(one))
         elif place == 0:

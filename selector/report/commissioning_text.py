@@ -262,10 +262,11 @@ def _notes(sheet: UnitSheet, show: Show) -> list[str]:
     if row.derived:
         notes.append(
             f"Derived: its curve is that of its class; removal may be {row.low:.2f} to {row.high:.2f} of what is "
-            "shown, which the ranges hold."
+            "shown, which the ranges include."
         )
     notes.append(
-        f"The curve meets this unit's own rating rows within {100.0 * sheet.rating_error:.1f} %, which the ranges hold."
+        f"The curve meets this unit's own rating rows within {100.0 * sheet.rating_error:.1f} %, which the ranges "
+        "include."
     )
     if row.design.basis != "design week":
         notes.append("The design week does not call this unit; its design column is of another hour.")

@@ -10,6 +10,7 @@ from selector.decide.compare import Comparison, OptionResult
 from selector.decide.levelling import EnteringAir, LevelledRating
 from selector.inputs.quantities import display_unit, display_value
 from selector.inputs.site import assumptions_of_options
+from selector.report import figures as f
 from selector.report.cautions import short_cautions
 from selector.report.lines import (
     LABEL,
@@ -20,6 +21,7 @@ from selector.report.lines import (
     labelled,
     rests_on,
     run_notes,
+    standard_condition,
     standing_defaults,
     title,
 )
@@ -31,7 +33,11 @@ LONGEST, BY = 48, 24  # columns of a name, and of who proposes it, within a line
 CLOSE = 0.02  # of the life-cycle cost: less than prices and loads are known to
 SPARE = (
     "warm: hours too warm; spare: more moisture all year with every limit kept, in % of the mean load; unit out: "
-    "hours above with the worst unit out of service"
+    "hours above with the worst unit out of service; figures are rounded after they are added"
+)
+MEASURES = (
+    "against the base case, present values: added: first cost, replacement and what is left at the end; ratio: "
+    "savings to added; return: adjusted, real; payback: until savings stay ahead of all costs, replacements included"
 )
 OPTION_WORDS = {
     "overcooling-reheat": "run the cooling coil for humidity and reheat the supply air; no units",
@@ -115,7 +121,7 @@ def _answer(comparison: Comparison, show: Show) -> list[Line | Table]:
         share = extra / best.life_cycle.total if best.life_cycle.total else 0.0
         if share < CLOSE:
             words = f"{good[1].rank} {name_of(good[1])} is {show(extra, 'money', 9)} ({100.0 * share:.2f} %) dearer"
-            lines.append(_line("Close", f"{words}, less than prices and loads are known to"))
+            lines.append(_line("Close", f"{words}: closer than prices and loads are known"))
     return lines
 
 
@@ -197,8 +203,8 @@ def _holding(comparison: Comparison, show: Show) -> Table:
                 f"{one.rank}",
                 f"{show.limited(worst.kind, worst.worst, short=True)} {hour_text(worst.worst_hour)}",
                 f"{evaluation.hours_too_warm:,}",
-                "-" if evaluation.sound is None else f"{evaluation.sound:.0f}",
-                f"{evaluation.current:,.0f}" if evaluation.install else "-",
+                "-" if evaluation.sound is None else f"{evaluation.sound:.1f}",
+                f"{evaluation.current:,.1f}" if evaluation.install else "-",
                 _bare(evaluation.weight, "mass", show) if evaluation.install else "-",
                 more,
                 "-" if out is None else f"{out.hours_above:,}",
@@ -267,7 +273,7 @@ def _economics(comparison: Comparison, show: Show) -> list[Line | Table]:
         "discounted",
     )
     if rows:
-        lines.append(Table(headings, tuple(rows), frozenset(range(1, 7))))
+        lines += [Table(headings, tuple(rows), frozenset(range(1, 7))), Line(MEASURES, "dim")]
     return lines
 
 
@@ -284,13 +290,13 @@ def _levelled(comparison: Comparison, show: Show) -> list[Line | Table]:
         if price.offered is None:
             continue
         added = " + ".join(
-            f"{each.section} {each.amount:,.0f}" for each in price.added if each.amount is not None
+            f"{each.section} {each.amount:,.2f}" for each in price.added if each.amount is not None
         )
-        words = f"{price.basis} {price.offered:,.0f}" + (f" + {added}" if added else "")
+        words = f"{price.basis} {price.offered:,.2f}" + (f" + {added}" if added else "")
         lines.append(
             _line(
                 "Levelled" if first else "",
-                f"{one.rank} {name_of(one)}: {words} = {show(price.total, 'money', 9)}",
+                f"{one.rank} {name_of(one)}: {words} = {price.total:,.2f} {show.currency}",
             )
         )
         first = False
@@ -308,7 +314,7 @@ def _levelled(comparison: Comparison, show: Show) -> list[Line | Table]:
         rate = _unit("moisture_rate", show)
         headings = ["#", "unit", "rated at", f"rated {rate}", f"standard {rate}"]
         if len(comparison.air) > 1:
-            headings.append(f"design {rate}")
+            headings.append(f"at limit {rate}")
         lines.append(Table(tuple(headings), tuple(rows), frozenset(range(3, len(headings)))))
     return lines
 
@@ -318,13 +324,11 @@ def _air_lines(air: tuple[EnteringAir, ...], show: Show) -> list[Line]:
     for place, state in enumerate(air):
         when = ""
         if state.hour is not None and state.percent is not None:
-            when = (
-                f", the space at its limit on the {state.percent:g} % dew-point day, {hour_text(state.hour)}"
-            )
-        text = (
-            f"{state.name}: {show(state.dry_bulb, 'temperature')}, "
-            f"{show(state.relative_humidity, 'fraction')}{when}"
-        )
+            when = f", in the hour of the {state.percent:g} % dew-point day, {hour_text(state.hour)}"
+        words = standard_condition(show)
+        if state.hour is not None:
+            words = f"{show(state.dry_bulb, 'temperature')}, {show(state.relative_humidity, 'fraction')} RH"
+        text = f"{state.name}: {words}{when}"
         lines.append(_line("Ratings" if place == 0 else "", text))
     return lines
 
@@ -336,9 +340,9 @@ def _rating(one: LevelledRating, show: Show) -> tuple[str, ...]:
     return (
         fit(f"{one.count} {clean(one.model)}", 18),
         state,
-        _bare(one.count * row.removal, "moisture_rate", show, 1),
+        f.text(one.count * row.removal, f.REMOVAL, show.units),
         *(
-            _bare(one.count * rating.removal, "moisture_rate", show, 1) if rating.runs else "does not run"
+            f.text(one.count * rating.removal, f.REMOVAL, show.units) if rating.runs else "does not run"
             for rating in one.at
         ),
     )

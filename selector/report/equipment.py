@@ -62,7 +62,8 @@ def answer_text(*, made: Designed, evaluation: Evaluation) -> str:
     """
     if made.chosen:
         return made.chosen
-    return "named; keeps every limit" if evaluation.feasible else "named; does NOT keep every limit"
+    kept = "keeps every limit" if evaluation.feasible else "does NOT keep every limit"
+    return f"as named with --install; {kept}"
 
 
 def show_equipment(

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -27,6 +28,7 @@ class Figure:
     si: str
     ip_decimals: int
     si_decimals: int
+    digits: int = 0  # that count in a written figure; 0: as many as its decimals give
 
 
 TEMPERATURE = Figure("temperature", "degF", "degC", 1, 1)
@@ -34,7 +36,7 @@ DIFFERENCE = Figure("temperature_difference", "degF", "K", 1, 1)
 SHARE = Figure("fraction", "%", "%", 1, 1)
 AIRFLOW = Figure("airflow", "cfm", "m3/h", 0, 0)
 PRESSURE = Figure("pressure", "in. w.g.", "Pa", 2, 0)
-REMOVAL = Figure("moisture_rate", "lb/h", "kg/h", 2, 2)
+REMOVAL = Figure("moisture_rate", "lb/h", "kg/h", 2, 2, 3)
 CONDENSATE = Figure("moisture_rate", "mL/min", "mL/min", 1, 1)
 POWER = Figure("electric_power", "kW", "kW", 2, 2)
 GAS = Figure("power", "MBH", "kW", 1, 1)
@@ -103,12 +105,16 @@ def decimals(figure: Figure, units: Units) -> int:
 def text(value: float, figure: Figure, units: Units) -> str:
     """Write an SI value as a bare number.
 
-    >>> text(23.889, TEMPERATURE, "IP")
-    '75.0'
+    >>> text(23.889, TEMPERATURE, "IP"), text(0.0025, REMOVAL, "IP"), text(0.0025, REMOVAL, "SI")
+    ('75.0', '19.8', '9.00')
 
     Args: value, SI; figure; units. Returns: text.
     """
-    return plain(number(value, figure, units), decimals(figure, units))
+    shown = number(value, figure, units)
+    places = decimals(figure, units)
+    if figure.digits and shown:
+        places = max(0, figure.digits - 1 - math.floor(math.log10(abs(shown))))
+    return plain(shown, places)
 
 
 def plain(value: float, places: int) -> str:

@@ -18,7 +18,6 @@ from selector.report.text import Show, clean, fit, hour_text, plural
 LABEL = 12  # columns that a line's label takes
 INCH = 0.0254  # m
 NAME = 24  # columns that the name of a limit may take
-STANDARD_CONDITION = "26.7 degC (80 degF, rounded), 60 % RH, sea level"  # the trade's standard condition
 ASK = "ask the maker for the least airflow"
 
 # defaults that choose how results are shown or how long is searched, not what they are
@@ -35,6 +34,15 @@ class Tested:
 
     evaluation: Evaluation
     days: tuple[DesignDayResult, ...]
+
+
+def standard_condition(show: Show) -> str:
+    """The trade's standard condition in words.
+
+    Args: show. Returns: text.
+    """
+    rounded = " (80 degF, rounded)" if show.units == "IP" else ""
+    return f"26.7 degC{rounded}, 60 % RH, sea level"
 
 
 def labelled(label: str, text: str) -> str:

@@ -5,6 +5,7 @@ In rows every unit has one of its own; on the screen units that are alike share 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 
 from selector.decide.duty import DesignHourOfUnit, Met
@@ -14,7 +15,16 @@ from selector.inputs.site import Arrangement, Site
 from selector.report import figures as f
 from selector.report.cautions import DEFER, cautions
 from selector.report.figures import Cell, Figure, Units, csv_text
-from selector.report.lines import ASK, LABEL, broken_text, hot_limit_text, labelled, rests_on, title
+from selector.report.lines import (
+    ASK,
+    LABEL,
+    broken_text,
+    hot_limit_text,
+    labelled,
+    rests_on,
+    standard_condition,
+    title,
+)
 from selector.report.terminal import Line, Screen, Table
 from selector.report.text import (
     PLACES,
@@ -110,7 +120,7 @@ def _entries(schedule: Schedule) -> tuple[Entry, ...]:
         ("voltage", f.VOLTAGE, lambda row: row.unit.voltage),
         ("phases", f.COUNT, lambda row: float(row.unit.phases)),
         ("nameplate current", f.CURRENT, lambda row: row.unit.current),
-        ("least conductor ampacity", f.CURRENT, lambda row: row.circuit.ampacity),
+        ("least conductor ampacity", f.CURRENT, lambda row: rounded_up(row.circuit.ampacity)),
         ("breaker", f.RATING, lambda row: float(row.circuit.breaker or 0) or ""),
         ("breaker poles", f.COUNT, lambda row: float(row.circuit.poles)),
         ("circuit", None, lambda row: ELECTRICIAN),
@@ -124,6 +134,17 @@ def _entries(schedule: Schedule) -> tuple[Entry, ...]:
         ("sound", f.SOUND, lambda row: row.unit.sound),
         ("derived", None, derived_text),
     )
+
+
+def rounded_up(ampacity: float) -> float:
+    """Round a least ampacity to the tenth above, since less is not enough.
+
+    >>> rounded_up(11.25), rounded_up(28.5)
+    (11.3, 28.5)
+
+    Args: ampacity [A]. Returns: ampacity [A].
+    """
+    return math.ceil(10.0 * ampacity - 1e-9) / 10.0
 
 
 def condensate(row: ScheduleRow) -> Cell:
@@ -404,7 +425,7 @@ def _foot(schedule: Schedule, show: Show) -> list[Line | Table]:
     lines.append(
         _line(
             "Standard",
-            "26.7 degC (80 degF, rounded), 60 % RH, sea level, rated airflow: selector rate shows the same",
+            f"{standard_condition(show)}, rated airflow: selector rate shows the same",
         )
     )
     lines.append(_line("Defaults", rests_on(site)))

@@ -151,8 +151,8 @@ def _flows(evaluation: Evaluation, existing: Evaluation, show: Show) -> list[Lin
 
 
 def _round(mass: float) -> float:
-    """Drop what is rounding: less than a milligram a year."""
-    return mass if abs(mass) > 1e-6 else 0.0
+    """Drop what is rounding: less than a gram a year."""
+    return mass if abs(mass) > 1e-3 else 0.0
 
 
 def _audit(evaluation: Evaluation) -> list[Line]:

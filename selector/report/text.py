@@ -16,7 +16,7 @@ from rich.cells import cell_len, set_cell_size
 
 from selector.inputs.calendar import FIRST_DAY_OF_MONTH, WEEKDAY_NAMES
 from selector.inputs.errors import Faults
-from selector.inputs.quantities import format_quantity
+from selector.inputs.quantities import display_unit, display_value, format_quantity
 from selector.inputs.site import Arrangement, Install, Site
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -136,9 +136,10 @@ class Show:
     def per_kwh(self, value: float) -> str:
         """Write a specific moisture removal.
 
-        Args: value [kg/kWh]. Returns: text.
+        Args: value [kg/kWh]. Returns: text, two decimals.
         """
-        return self(value / 3.6e6, "specific_removal", 3)
+        shown = display_value(value / 3.6e6, "specific_removal", self.units)
+        return f"{shown:,.2f} {display_unit('specific_removal', self.units)}"
 
     def limited(self, kind: str, value: float, *, short: bool = False) -> str:
         """Write the quantity that a humidity limit is set in.

@@ -13,6 +13,7 @@ from selector.decide.compare import Comparison, OptionResult, compare
 from selector.decide.evaluate import Evaluation, evaluate
 from selector.decide.levelling import STANDARD
 from selector.decide.options import Option, option_of_alternate, prepare_options
+from selector.decide.reasons import Standing, reasons
 from selector.decide.results import Choice
 from selector.inputs.errors import InputFaults
 from selector.inputs.quantities import parse
@@ -303,6 +304,26 @@ def test_reasons_say_what_decides(everything: Comparison) -> None:
     cheapest = min((each for each in everything.options if each.option.install), key=lambda x: x.price.total)
     assert cheapest.reason.startswith("cheapest first, ")
     assert sum("cheapest first" in each.reason for each in everything.options) == 1
+
+
+@pytest.mark.parametrize(
+    ("there", "words"),
+    [(500.0, "cheapest to run after the existing system, "), (5000.0, "cheapest to run, ")],
+)
+def test_the_existing_system_may_be_cheaper_to_run(everything: Comparison, there: float, words: str) -> None:
+    """Three options cost 1,000, 2,000 and 3,000 a year, dearest first cost first; the existing system 500 or 5,000."""
+    ranked = []
+    for place, one in enumerate([each for each in everything.options if each.option.install][:3]):
+        costs = replace(one.evaluation.costs, first=9000.0 - place, annual_operating=1000.0 * (place + 1))
+        ranked.append(
+            Standing(f"{place}", True, replace(one.evaluation, costs=costs), one.life_cycle, (0,) * 12)
+        )
+    own = everything.existing
+    costs = replace(own.evaluation.costs, annual_operating=there)
+    ranked.append(Standing("there", False, replace(own.evaluation, costs=costs), own.life_cycle, (0,) * 12))
+    found = reasons(ranked=ranked, currency="USD", years=15)
+    assert found[0].startswith(words)
+    assert not any("cheapest to run" in text for text in found[1:])
 
 
 def test_two_named_limits_are_told_apart_in_the_reason(tmp_path: Path) -> None:

@@ -78,8 +78,8 @@ def test_what_was_added_to_level_is_shown_with_its_sum(everything: Comparison) -
     assert drains is not None
     assert electrical is not None
     assert (
-        f"{lump.rank} lump (bidder A): lump sum 13,000 + drains {drains:,.0f} + electrical {electrical:,.0f} = "
-        f"{lump.price.total:,.0f} USD"
+        f"{lump.rank} lump (bidder A): lump sum 13,000.00 + drains {drains:,.2f} + electrical "
+        f"{electrical:,.2f} = {lump.price.total:,.2f} USD"
     ) in text_of(everything)
     assert "ask for a signed data sheet" in text_of(everything)
 
@@ -130,7 +130,7 @@ def test_close_results_are_said_to_be_close(everything: Comparison) -> None:
     far = replace(second, life_cycle=replace(second.life_cycle, total=1.1 * total))
     close = text_of(replace(everything, options=(first, near, *everything.options[2:])))
     assert f"{second.rank} {second.option.name}" in close
-    assert "(0.10 %) dearer, less than prices and loads are known to" in close
+    assert "(0.10 %) dearer: closer than prices and loads are known" in close
     assert "(10.00 %)" not in text_of(replace(everything, options=(first, far, *everything.options[2:])))
 
 
