@@ -25,9 +25,8 @@ WHEEL, REHEAT = "energy-recovery wheel", "overcooling with gas reheat"
 
 def school(more: str, folder) -> Site:
     text = (SCENARIOS / "school.toml").read_text("utf-8")
-    for name in ("../catalogs", "weather/"):
-        text = text.replace(f'"{name}', f'"{(SCENARIOS / name).as_posix()}/'.replace("//", "/").rstrip("/"))
-    text = text.replace('catalogs/general"', 'catalogs/general"')
+    for name in ("../catalogs/general", "weather/tidewater.csv"):
+        text = text.replace(f'"{name}"', f'"{(SCENARIOS / name).as_posix()}"')
     path = folder / "school.toml"
     path.write_text(text + more, "utf-8")
     return read_site(path=path)
@@ -71,8 +70,7 @@ maintenance = "0 USD/year"
 [[options]]
 name = "standard"
 kind = "outdoor-air"
-ventilation_use = "classroom"
-outdoor_airflow = "2,190 cfm"
+ventilation_use = "conference"
 first_cost = "300 USD"
 maintenance = "0 USD/year"
 [[options]]
