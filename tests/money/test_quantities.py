@@ -119,9 +119,9 @@ def test_markups_by_hand() -> None:
         "overhead on labour",
         "margin on materials",
     ]
-    assert [line.quantity for line in marks] == pytest.approx([610.0, 1970.0, 671.0])
+    assert [line.quantity for line in marks] == pytest.approx([610.0, 1970.0, 671.0], rel=1e-14)
     assert [line.rate for line in marks] == [0.1, 0.1, 0.08]
-    assert [line.amount for line in marks] == pytest.approx([61.0, 197.0, 53.68])
+    assert [line.amount for line in marks] == pytest.approx([61.0, 197.0, 53.68], rel=1e-14)
     assert all(line.arrangement is None and line.unit == "USD" for line in marks)
     assert bill.total == pytest.approx(8000.0 + 724.68 + 2167.0, rel=1e-14)
 
