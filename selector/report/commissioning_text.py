@@ -11,11 +11,11 @@ from selector.decide.readings import Quantity, Reading, ReadingsAt, Tolerance
 from selector.report import figures as f
 from selector.report.cautions import DEFER, cautions
 from selector.report.figures import Cell, Figure, Units, csv_text
-from selector.report.lines import LABEL, broken_text, labelled, rests_on, title
-from selector.report.schedule_text import design_hour_texts, hot_texts, span_of
+from selector.report.lines import LABEL, labelled, rests_on
+from selector.report.schedule_text import design_hour_texts, hot_texts, sheet_head, span_of
 from selector.report.sequence_text import control_sequence
 from selector.report.terminal import Line, Screen, Table
-from selector.report.text import WIDTH, Show, clean, command, design_text, show_for
+from selector.report.text import Show, clean, command, show_for
 
 READ = "read"
 BLANK = "_____"
@@ -95,12 +95,7 @@ def commissioning_screen(sheet: CommissioningSheet, *, answer: str) -> Screen:
     """
     schedule = sheet.schedule
     site, show = schedule.site, show_for(schedule.site)
-    screen: list[Line | Table] = [
-        Line(title(site, WIDTH), "bold"),
-        _line("Sheet", f"commissioning; {design_text(schedule.evaluation.install)}"),
-        _line("Design", answer),
-        *(_line("Broken", broken_text(one, show)) for one in schedule.evaluation.broken),
-    ]
+    screen = sheet_head(schedule, "Sheet", "commissioning", answer)
     if not sheet.sheets:
         screen.append(_line("Units", "none: nothing is installed, so there is nothing to commission"))
         return tuple(screen)

@@ -13,8 +13,8 @@ from selector.inputs.calendar import name_of_hour
 from selector.inputs.site import Assumption, assumptions_of_options
 from selector.money.economics import Measures
 from selector.physics.rating import Rating
-from selector.report.cautions import cautions
 from selector.report.json_report import about_json, assumptions_json, evaluation_json
+from selector.report.parts_json import cautions_json, derived_json, spare_json
 
 
 def compare_json(*, comparison: Comparison) -> dict[str, Any]:
@@ -41,10 +41,7 @@ def compare_json(*, comparison: Comparison) -> dict[str, Any]:
             "designs_possible": choice.proof.designs_possible,
             "year_equivalents": choice.proof.year_equivalents,
         },
-        "cautions": [
-            {"topic": one.topic, "text": one.text}
-            for one in cautions(site=shown.option.site, install=shown.evaluation.install)
-        ],
+        "cautions": cautions_json(site=shown.option.site, install=shown.evaluation.install),
         **about_json(site=site),
         "assumptions": [
             *assumptions_json(site),
@@ -67,8 +64,6 @@ def _assumption(one: Assumption) -> dict[str, Any]:
 
 def _option(one: OptionResult, comparison: Comparison) -> dict[str, Any]:
     evaluation = one.evaluation
-    chosen = {part.model for part in evaluation.install}
-    margin, out = one.margin, one.one_out
     return {
         "name": one.option.name,
         "by": one.option.by or None,
@@ -104,28 +99,9 @@ def _option(one: OptionResult, comparison: Comparison) -> dict[str, Any]:
             }
             for each in one.misfits
         ],
-        "margin": None
-        if margin is None
-        else {"extra_moisture": margin.extra_vapour, "share": margin.share, "at_least": margin.at_least},
-        "one_unit_out": None
-        if out is None
-        else {
-            "model": out.model,
-            "hours_above": out.hours_above,
-            "maximum_relative_humidity": out.maximum_relative_humidity,
-            "feasible": out.feasible,
-        },
+        **spare_json(margin=one.margin, out=one.one_out),
         "economics": None if one.measures is None else _measures(one.measures),
-        "derived_units": [
-            {
-                "model": each.unit.model,
-                "rating_rows": len(each.unit.ratings),
-                "low": each.low,
-                "high": each.high,
-            }
-            for each in one.fitted
-            if each.derived and each.unit.model in chosen
-        ],
+        "derived_units": derived_json(fitted=one.fitted, install=evaluation.install),
     }
 
 

@@ -26,8 +26,8 @@ from selector.physics.loads import Loads, SourceTotals
 from selector.physics.rating import Rating, State
 from selector.report.bill_report import bill_json
 from selector.report.bill_text import quantities_json
-from selector.report.cautions import cautions
 from selector.report.lines import run_notes, standing_defaults
+from selector.report.parts_json import cautions_json, derived_json, spare_json
 from selector.report.text import show_for
 
 PACKAGE = "dehumidifier-selector"
@@ -243,19 +243,6 @@ def assumptions_json(site: Site) -> list[dict[str, Any]]:
     ]
 
 
-def _derived(fitted: Sequence[FittedUnit], install: Sequence[Install]) -> list[dict[str, Any]]:
-    chosen = {part.model for part in install}
-    return [
-        {"model": one.unit.model, "rating_rows": len(one.unit.ratings), "low": one.low, "high": one.high}
-        for one in fitted
-        if one.derived and one.unit.model in chosen
-    ]
-
-
-def _cautions(site: Site, install: Sequence[Install]) -> list[dict[str, str]]:
-    return [{"topic": one.topic, "text": one.text} for one in cautions(site=site, install=install)]
-
-
 def simulate_json(
     *,
     site: Site,
@@ -275,8 +262,8 @@ def simulate_json(
         "site": site.name,
         **evaluation_json(evaluation, days=days, warm_allowed=warm_allowed),
         "existing_system": evaluation_json(existing),
-        "derived_units": _derived(fitted, evaluation.install),
-        "cautions": _cautions(site, evaluation.install),
+        "derived_units": derived_json(fitted=fitted, install=evaluation.install),
+        "cautions": cautions_json(site=site, install=evaluation.install),
         **about_json(site=site, shown=evaluation),
         "assumptions": assumptions_json(site),
     }
@@ -294,7 +281,6 @@ def choose_json(
     extra = site.limits.extra_hours_too_warm
     allowed = None if extra is None else choice.existing.hours_too_warm + extra
     word = "not possible" if choice.best is None else "install" if choice.best.install else "install nothing"
-    margin, out = choice.margin, choice.one_out
     return {
         "site": site.name,
         "answer": word,
@@ -314,23 +300,13 @@ def choose_json(
         "best_by_arrangement": {one.arrangement: _arrangement(one) for one in choice.by_arrangement},
         "existing_system": evaluation_json(choice.existing, warm_allowed=allowed),
         "runner_up": None if choice.runner_up is None else evaluation_json(choice.runner_up),
-        "margin": None
-        if margin is None
-        else {"extra_moisture": margin.extra_vapour, "share": margin.share, "at_least": margin.at_least},
-        "one_unit_out": None
-        if out is None
-        else {
-            "model": out.model,
-            "hours_above": out.hours_above,
-            "maximum_relative_humidity": out.maximum_relative_humidity,
-            "feasible": out.feasible,
-        },
+        **spare_json(margin=choice.margin, out=choice.one_out),
         "limit_moves": [
             {"limit": one.limit, "now": one.now, "needed": one.needed, "unit": one.unit, "status": one.status}
             for one in choice.moves
         ],
-        "derived_units": _derived(fitted, answer.install),
-        "cautions": _cautions(site, answer.install),
+        "derived_units": derived_json(fitted=fitted, install=answer.install),
+        "cautions": cautions_json(site=site, install=answer.install),
         **about_json(site=site, shown=answer),
         "assumptions": assumptions_json(site),
     }

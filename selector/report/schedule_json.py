@@ -8,9 +8,9 @@ from selector.decide.commissioning import CommissioningSheet
 from selector.decide.duty import Air, DesignHourOfUnit, Duty
 from selector.decide.schedule import Schedule, ScheduleRow, SetPoint
 from selector.inputs.calendar import name_of_hour
-from selector.report.cautions import cautions
 from selector.report.commissioning_text import procedure, sheet_cautions
 from selector.report.json_report import about_json, assumptions_json, evaluation_json
+from selector.report.parts_json import cautions_json
 from selector.report.schedule_text import INTERLOCKS
 from selector.report.sequence_text import control_sequence
 
@@ -30,11 +30,8 @@ def schedule_json(*, schedule: Schedule, answer: str) -> dict[str, Any]:
         **evaluation_json(schedule.evaluation),
         "set_points": [_set_point(point) for point in schedule.set_points],
         "schedule": [_row(row) for row in schedule.rows],
-        "cautions": [
-            {"topic": one.topic, "text": one.text}
-            for one in cautions(site=site, install=schedule.evaluation.install)
-        ],
-        **about_json(site=site),
+        "cautions": cautions_json(site=site, install=schedule.evaluation.install),
+        **about_json(site=site, shown=schedule.evaluation),
         "assumptions": assumptions_json(site),
     }
 

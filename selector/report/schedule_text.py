@@ -279,13 +279,8 @@ def schedule_screen(schedule: Schedule, *, answer: str) -> Screen:
     Args: schedule; answer, how the design came about, as "chosen: optimal".
     Returns: lines and tables.
     """
-    site, show = schedule.site, show_for(schedule.site)
-    screen: list[Line | Table] = [
-        Line(title(site, WIDTH), "bold"),
-        _line("Schedule", f"dehumidifiers; {design_text(schedule.evaluation.install)}"),
-        _line("Design", answer),
-        *(_line("Broken", broken_text(one, show)) for one in schedule.evaluation.broken),
-    ]
+    show = show_for(schedule.site)
+    screen = sheet_head(schedule, "Schedule", "dehumidifiers", answer)
     if not schedule.rows:
         screen.append(_line("Units", "none: nothing is installed, so there is nothing to schedule"))
         return tuple(screen)
@@ -296,6 +291,21 @@ def schedule_screen(schedule: Schedule, *, answer: str) -> Screen:
         screen += [Line(""), _table(schedule, kinds[start : start + SIDE_BY_SIDE])]
     screen += [Line(""), *_foot(schedule, show)]
     return tuple(screen)
+
+
+def sheet_head(schedule: Schedule, label: str, what: str, answer: str) -> list[Line | Table]:
+    """First lines of a schedule's and of a commissioning sheet's screen.
+
+    Args: schedule; label and what, the kind of sheet; answer, how the design came about.
+    Returns: lines: the site, the sheet and its design, the limits that it breaks.
+    """
+    show = show_for(schedule.site)
+    return [
+        Line(title(schedule.site, WIDTH), "bold"),
+        _line(label, f"{what}; {design_text(schedule.evaluation.install)}"),
+        _line("Design", answer),
+        *(_line("Broken", broken_text(one, show)) for one in schedule.evaluation.broken),
+    ]
 
 
 def _line(label: str, text: str) -> Line:

@@ -15,6 +15,7 @@ from selector.money.economics import Measures, adjusted_rate_of_return, measures
 from selector.money.factors import escalating_present_value, nominal_rate
 from selector.money.life_cycle import LifeCycle, in_nominal_money, life_cycle_of_amounts
 from tests.builders import make_costs
+from tests.published.test_money import ESCALATING
 
 
 def cycle(
@@ -135,16 +136,7 @@ def test_a_nominal_rate_beyond_inflation() -> None:
     )
 
 
-@pytest.mark.parametrize(
-    ("rate", "escalation", "years", "factor"),
-    [
-        (0.03, 0.02, 20, 18.081229),
-        (0.05, 0.02, 20, 14.958710),
-        (0.07, 0.03, 15, 11.209513),
-        (0.08, 0.03, 20, 12.617543),
-        (0.03, 0.03, 20, 20.0),
-    ],
-)
+@pytest.mark.parametrize(("rate", "escalation", "years", "factor"), ESCALATING)
 def test_each_fuel_has_its_own_escalation(rate: float, escalation: float, years: int, factor: float) -> None:
     """UPV* of ASTM E917 on each fuel, UPV on the rest. Found: within the rounding of six digits."""
     uniform = (1.0 - (1.0 + rate) ** -years) / rate

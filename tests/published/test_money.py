@@ -62,16 +62,16 @@ def test_factors_of_numpy_financial(rate, years, single, uniform, recovery):
 
 
 # UPV* = ((1+e)/(d-e)) (1 - ((1+e)/(1+d))^n), ASTM E917; n where d = e. Found: within 5e-7, the rounding.
-@pytest.mark.parametrize(
-    ("rate", "escalation", "years", "factor"),
-    [
-        (0.03, 0.02, 20, 18.081229),
-        (0.05, 0.02, 20, 14.958710),
-        (0.07, 0.03, 15, 11.209513),
-        (0.08, 0.03, 20, 12.617543),
-        (0.03, 0.03, 20, 20.0),
-    ],
-)
+ESCALATING = [
+    (0.03, 0.02, 20, 18.081229),
+    (0.05, 0.02, 20, 14.958710),
+    (0.07, 0.03, 15, 11.209513),
+    (0.08, 0.03, 20, 12.617543),
+    (0.03, 0.03, 20, 20.0),
+]
+
+
+@pytest.mark.parametrize(("rate", "escalation", "years", "factor"), ESCALATING)
 def test_escalating_factor(rate, escalation, years, factor):
     found = escalating_present_value(rate=rate, escalation=escalation, years=years)
     assert found == pytest.approx(factor, abs=5e-7)

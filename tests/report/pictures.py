@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from xml.etree import ElementTree
 
@@ -24,7 +25,7 @@ class Scale:
     zero: float
     step: float
 
-    def read(self, position: float | FloatArray) -> FloatArray:
+    def read(self, position: float | Sequence[float] | FloatArray) -> FloatArray:
         return np.asarray(self.zero + self.step * np.asarray(position, float))
 
     @property

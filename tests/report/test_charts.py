@@ -467,7 +467,7 @@ def test_another_process_gives_the_same_bytes() -> None:
 def made_words(png: bytes, made: Chart) -> bool:
     """Whether title and words stand in a PNG."""
     kept = Image.open(io.BytesIO(png)).info
-    return kept["Title"] == made.title and kept["Description"] == made.text
+    return bool(kept["Title"] == made.title and kept["Description"] == made.text)
 
 
 def written(figure: Figure) -> Iterator[tuple[Text, Outline]]:
