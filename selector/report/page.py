@@ -48,7 +48,12 @@ def page_of_choice(
     plain = _plain(result)
     figures = Figures(plain, show_for(choice.site))
     sections = choice_sections(choice=choice, prepared=prepared, figures=figures, today=today or date.today())
-    return _render(site=choice.site, kind="Choice of dehumidifiers", sections=sections)
+    return _render(
+        site=choice.site,
+        kind="Choice of dehumidifiers",
+        sections=sections,
+        estimate=bool(plain["first_estimate"]),
+    )
 
 
 def page_of_comparison(
@@ -63,7 +68,12 @@ def page_of_comparison(
     sections = comparison_sections(
         comparison=comparison, prepared=prepared, figures=figures, today=today or date.today()
     )
-    return _render(site=comparison.site, kind="Options side by side", sections=sections)
+    return _render(
+        site=comparison.site,
+        kind="Options side by side",
+        sections=sections,
+        estimate=bool(plain["first_estimate"]),
+    )
 
 
 def page_of_sweep(
@@ -76,7 +86,9 @@ def page_of_sweep(
     plain = _plain(result)
     figures = Figures(plain, show_for(sweep.site))
     sections = sweep_sections(sweep=sweep, prepared=prepared, figures=figures, today=today or date.today())
-    return _render(site=sweep.site, kind="What if it changes", sections=sections)
+    return _render(
+        site=sweep.site, kind="What if it changes", sections=sections, estimate=bool(plain["first_estimate"])
+    )
 
 
 def _plain(result: Mapping[str, Any]) -> dict[str, Any]:
@@ -89,7 +101,7 @@ def _hash(text: str) -> str:
     return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
 
 
-def _render(*, site: Site, kind: str, sections: Sequence[Section]) -> str:
+def _render(*, site: Site, kind: str, sections: Sequence[Section], estimate: bool) -> str:
     """Fill the template."""
     environment = Environment(
         loader=FileSystemLoader(_FOLDER),
@@ -103,8 +115,10 @@ def _render(*, site: Site, kind: str, sections: Sequence[Section]) -> str:
     script = (_FOLDER / SCRIPT).read_text(encoding="utf-8") if moves else ""
     style = (_FOLDER / STYLE).read_text(encoding="utf-8")
     marks = []
-    if standing_defaults(site):
+    if estimate:
         marks.append("First estimate: defaults stand that may change the answer.")
+    elif standing_defaults(site):
+        marks.append("Defaults stand; none that was tried changes the answer.")
     if invented_prices(site=site):
         marks.append("Invented prices, not for a bid.")
     return environment.get_template(TEMPLATE).render(

@@ -14,6 +14,7 @@ from selector.physics.prepare import Prepared
 from selector.report.charts import money_chart, psychrometric_charts, rows_of_choice
 from selector.report.choose_screen import answer_of
 from selector.report.lines import broken_text, derived_texts, limit_value
+from selector.report.page_assumptions import assumptions_section
 from selector.report.page_figures import Figures
 from selector.report.page_hour import hour_section
 from selector.report.page_money import bill_blocks, cost_cells, cost_heads
@@ -30,7 +31,6 @@ from selector.report.page_parts import (
     say,
 )
 from selector.report.page_sections import (
-    assumptions_section,
     cautions_section,
     humidity_section,
     moisture_section,

@@ -14,6 +14,7 @@ from selector.report.charts_guides import frame_of
 from selector.report.charts_states import design_air
 from selector.report.compare_screen import STATED, name_of
 from selector.report.lines import broken_text, derived_texts
+from selector.report.page_assumptions import assumptions_section
 from selector.report.page_choice import audit_table, kept_text, sweep_hint
 from selector.report.page_figures import Figures
 from selector.report.page_hour import hour_section
@@ -31,7 +32,6 @@ from selector.report.page_parts import (
     say,
 )
 from selector.report.page_sections import (
-    assumptions_section,
     cautions_section,
     humidity_section,
     moisture_section,
@@ -169,6 +169,8 @@ def _levelled(comparison: Comparison, figures: Figures) -> list[Block]:
         under = figures.under(f"options.{place}.levelled")
         added = [
             say("{} {}", clean(each.section), under(f"added.{at}.amount", "price", unit=False))
+            if each.amount is not None
+            else say("{}, for which there is no price", clean(each.section))
             for at, each in enumerate(one.price.added)
         ]
         rows.append(

@@ -11,24 +11,17 @@ from datetime import date
 from markupsafe import Markup
 
 from selector.decide.evaluate import Evaluation
-from selector.inputs.site import Assumption, Install, Site
+from selector.inputs.site import Install, Site
 from selector.physics.prepare import Prepared
 from selector.report.cautions import DEFER, cautions
 from selector.report.charts import humidity_chart, moisture_chart
 from selector.report.charts_moisture import moisture_rows
-from selector.report.lines import low_airflow_texts, rests_on, set_back_text, standing_defaults
-from selector.report.page_figures import Figures, dimension_of, written
+from selector.report.lines import run_notes, set_back_text
+from selector.report.page_figures import Figures, written
 from selector.report.page_money import INVENTED
 from selector.report.page_parts import Block, Pairs, Paragraph, Points, Section, Table, Text, picture, say
 from selector.report.text import MONTHS, clean, design_text, hour_text
 
-ORIGINS: dict[str, str] = {
-    "given": "Given in the site file",
-    "helper": "Worked out from something else that was given",
-    "profile": "From the profile of the building's use",
-    "default": "Defaults",
-    "fitted": "Fitted to rating rows",
-}
 MOISTURE_KEYS = {
     "ventilation": "ventilation",
     "infiltration": "infiltration",
@@ -95,7 +88,7 @@ def humidity_section(
     cold = set_back_text(shown)
     if cold is not None:
         points.append(f"Hours above: {cold}.")
-    points += [f"{text}." for text in low_airflow_texts(shown)]
+    points += [f"{text}." for text in run_notes(shown, figures.show)]
     blocks.append(Points(tuple(points)))
     return Section("humidity", "Humidity through the year", tuple(blocks))
 
@@ -143,11 +136,9 @@ def moisture_section(*, prepared: Prepared, shown: Evaluation, figures: Figures)
     """
     units = figures.show
     rows: list[tuple[Text, ...]] = []
-    totals = [0.0] * 13
     for row in moisture_rows(prepared=prepared, evaluation=shown):
         key = MOISTURE_KEYS.get(row.name)
         months = [written(value, "moisture", units)[0] for value in row.months]
-        totals = [one + value for one, value in zip(totals, (*row.months, row.year), strict=True)]
         if key is None:
             year: Text = written(row.year, "moisture", units)[0]
         else:
@@ -182,53 +173,6 @@ def moisture_section(*, prepared: Prepared, shown: Evaluation, figures: Figures)
 def _hourly(key: str | None, month: int, text: str) -> Markup:
     """A month's figure, marked with the hourly result that it is the sum of."""
     return Markup('<span data-month="{}" data-of="{}">{}</span>').format(month + 1, key or "internal", text)
-
-
-def assumptions_section(*, assumptions: Sequence[Assumption], site: Site, figures: Figures) -> Section:
-    """Every value by where it came from.
-
-    Args: assumptions, in the order in which JSON has them; site; figures of the whole result.
-    Returns: section.
-    """
-    blocks: list[Block] = [
-        Paragraph(
-            f"{clean(rests_on(site)).capitalize()}. A first estimate as long as one of the defaults stands."
-            if standing_defaults(site)
-            else "Every value that could change the answer was given."
-        )
-    ]
-    for origin, words in ORIGINS.items():
-        rows = [
-            _assumption(place, one, site, figures)
-            for place, one in enumerate(assumptions)
-            if one.origin == origin
-        ]
-        if rows:
-            heads = ("Key of the site file", "Value", "Low to high", "Source")
-            blocks.append(Table(f"{words} ({len(rows)})", heads, tuple(rows), frozenset()))
-    return Section("assumptions", "Assumptions by origin", tuple(blocks))
-
-
-def _assumption(place: int, one: Assumption, site: Site, figures: Figures) -> tuple[Text, ...]:
-    value: Text = clean(str(one.value))
-    between: Text = ""
-    if not isinstance(one.value, str):
-        code = site.costs.currency
-        dimension = dimension_of(key=one.key, unit=one.unit, currency=code)
-
-        def shown(part: str) -> Text:
-            key = f"assumptions.{place}.{part}"
-            if dimension is None:
-                number = figures(key, "plain", digits=4)
-                return say("{} {}", number, one.unit) if one.unit else number
-            return figures(
-                key, dimension, digits=4, decimals=1 if dimension in ("percent", "fraction") else None
-            )
-
-        value = shown("value")
-        if one.low is not None and one.high is not None:
-            between = say("{} to {}", shown("low"), shown("high"))
-    return clean(one.key), value, between, clean(one.source)
 
 
 def record_section(*, site: Site, figures: Figures, today: date) -> Section:

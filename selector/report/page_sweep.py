@@ -33,6 +33,7 @@ from selector.report.page_parts import (
 )
 from selector.report.page_sweep_chart import sweep_chart
 from selector.report.page_sweep_choice import choice_of
+from selector.report.page_sweep_grid import grid_blocks
 from selector.report.sweep_words import (
     NOT_POSSIBLE,
     Values,
@@ -157,7 +158,7 @@ def _sweep(sweep: Sweep, prepared: Prepared, figures: Figures) -> tuple[Block, .
     if any(one.parameter.name.startswith("outdoor-air") for one in sweep.variations):
         warn.append(Paragraph(BELOW_CODE))
     if len(sweep.variations) == 2:
-        return (held, *warn, *_grid(sweep, figures))
+        return (held, *warn, *grid_blocks(sweep=sweep, figures=figures))
     if not sweep.steps:
         return (held, *warn)
     chart = sweep_chart(sweep=sweep)
@@ -360,41 +361,3 @@ def _steps(sweep: Sweep, figures: Figures) -> Table:
     return Table(
         caption, tuple(heads), tuple(rows), frozenset(range(2, len(heads))), frozenset(strong), wide=True
     )
-
-
-def _grid(sweep: Sweep, figures: Figures) -> list[Block]:
-    """Two tables of both values: what is chosen, and what it costs."""
-    letters = letters_of(sweep)
-    first, second = sweep.variations
-    places = {step.values: place for place, step in enumerate(sweep.steps)}
-    down, across = (_at_steps(sweep, one) for one in sweep.variations)
-    designs: list[tuple[Text, ...]] = []
-    costs: list[tuple[Text, ...]] = []
-    for value in first.values:
-        row: list[Text] = [down(value)]
-        cost: list[Text] = [down(value)]
-        for other in second.values:
-            place = places.get((value, other))
-            step = None if place is None else sweep.steps[place]
-            if step is None:
-                row.append("not finished")
-                cost.append("")
-            elif step.install is None:
-                row.append(NOT_POSSIBLE)
-                cost.append("")
-            else:
-                row.append(letters[step.install])
-                cost.append(figures(f"steps.{place}.costs.life_cycle", "money", unit=False))
-        designs.append(tuple(row))
-        costs.append(tuple(cost))
-    heads = (
-        f"{title_of(first)}, down; {title_of(second)}, across",
-        *(across(value) for value in second.values),
-    )
-    columns = frozenset(range(1, len(heads)))
-    legend = Points(tuple(f"{letter}: {design_text(install)}" for install, letter in letters.items()))
-    return [
-        legend,
-        Table("What is chosen", heads, tuple(designs), wide=True),
-        Table(figures.head("Its life-cycle cost", "money"), heads, tuple(costs), columns, wide=True),
-    ]

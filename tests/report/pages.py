@@ -1,0 +1,225 @@
+"""Pages of invented results, with what JSON says of them, and a reader of HTML."""
+
+from __future__ import annotations
+
+import functools
+import json
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from datetime import date
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+from selector.decide.compare import Comparison, compare
+from selector.decide.evaluate import prepare_site
+from selector.decide.results import Choice
+from selector.decide.sweep import sweep
+from selector.decide.sweep_results import Sweep
+from selector.inputs.vary_words import pair_words, read_variations
+from selector.physics.prepare import Prepared
+from selector.report.choose_screen import answer_of
+from selector.report.compare_json import compare_json
+from selector.report.json_report import choose_json, to_text
+from selector.report.page import page_of_choice, page_of_comparison, page_of_sweep
+from selector.report.steps import design_days
+from selector.report.sweep_json import record_of, sweep_json
+from tests.proposals import ALL, room_with
+from tests.report.choices import chosen
+from tests.sites import prepared_room
+
+TODAY = date(2031, 4, 9)
+VOID = {"meta", "link", "input", "br", "hr", "img"}
+
+
+@dataclass(frozen=True)
+class Made:
+    """A page, and what JSON says of the same result."""
+
+    html: str
+    result: dict[str, Any]
+
+
+def made_of(choice: Choice, prepared: Prepared | None = None) -> Made:
+    prepared = prepared or prepared_room()
+    answer = answer_of(choice)
+    days = design_days(prepared, answer.install)
+    result = choose_json(choice=choice, answer=answer, days=days, fitted=prepared.fitted)
+    html = page_of_choice(choice=choice, prepared=prepared, result=result, today=TODAY)
+    return Made(html, json.loads(to_text(result)))
+
+
+@functools.cache
+def choice_page() -> Made:
+    return made_of(chosen())
+
+
+@functools.cache
+def comparison() -> tuple[Comparison, Prepared]:
+    with tempfile.TemporaryDirectory() as folder:
+        prepared = room_with(Path(folder), *ALL)
+        found = compare(prepared=prepared, choice=None)
+        # the files are read once more for their hash; the same site under its lasting name has the same content
+        site = replace(prepared.site, file=prepared_room().site.file)
+    return replace(found, site=site), replace(prepared, site=site)
+
+
+@functools.cache
+def comparison_page() -> Made:
+    found, prepared = comparison()
+    result = compare_json(comparison=found)
+    html = page_of_comparison(comparison=found, prepared=prepared, result=result, today=TODAY)
+    return Made(html, json.loads(to_text(result)))
+
+
+@functools.cache
+def small_room() -> Prepared:
+    """The invented site with two models and two arrangements."""
+    whole = prepared_room()
+    models = ("precool-120", "compressor-60")
+    site = replace(
+        whole.site,
+        catalog=replace(
+            whole.site.catalog, units=tuple(one for one in whole.site.catalog.units if one.model in models)
+        ),
+        limits=replace(whole.site.limits, arrangements=("standalone", "supply-side")),
+    )
+    return prepare_site(site=site, fitted=tuple(one for one in whole.fitted if one.unit.model in models))
+
+
+def swept(vary: list[str], low: list[str], high: list[str], steps: list[int], **more: Any) -> Sweep:
+    prepared = small_room()
+    words = pair_words(vary=vary, low=low, high=high, steps=steps, values=[])
+    variations = read_variations(site=prepared.site, words=words)
+    return sweep(prepared=prepared, variations=variations, record=record_of, processes=1, **more)
+
+
+@functools.cache
+def outdoor_sweep() -> Sweep:
+    """Three steps of the outdoor air; somewhere between the last two the choice changes."""
+    return swept(["outdoor-air-fraction"], ["15%"], ["45%"], [3], resolution=0.05)
+
+
+def sweep_page_of(found: Sweep) -> Made:
+    result = sweep_json(sweep=found)
+    html = page_of_sweep(sweep=found, prepared=small_room(), result=result, today=TODAY)
+    return Made(html, json.loads(to_text(result)))
+
+
+@functools.cache
+def sweep_page() -> Made:
+    return sweep_page_of(outdoor_sweep())
+
+
+# ---------------------------------------------------------------------------------------- reading a page
+
+
+@dataclass
+class Element:
+    """One element of a page."""
+
+    tag: str
+    attributes: dict[str, str]
+    above: Element | None
+    parts: list[Element | str] = field(default_factory=list)
+
+    def every(self, *tags: str) -> Iterator[Element]:
+        """Elements below, in their order."""
+        for one in self.parts:
+            if isinstance(one, Element):
+                if not tags or one.tag in tags:
+                    yield one
+                yield from one.every(*tags)
+
+    def text(self) -> str:
+        """All text, with spaces and line ends as one space."""
+        return " ".join(self.raw().split())
+
+    def raw(self) -> str:
+        return "".join(one if isinstance(one, str) else one.raw() for one in self.parts)
+
+    def has(self, name: str) -> bool:
+        return name in self.attributes.get("class", "").split()
+
+
+class _Reader(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.root = Element("", {}, None)
+        self.here = self.root
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        one = Element(tag, {name: value or "" for name, value in attrs}, self.here)
+        self.here.parts.append(one)
+        if tag not in VOID:
+            self.here = one
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.here.parts.append(Element(tag, {name: value or "" for name, value in attrs}, self.here))
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.here.tag == tag, f"</{tag}> closes <{self.here.tag}>"
+        assert self.here.above is not None
+        self.here = self.here.above
+
+    def handle_data(self, data: str) -> None:
+        self.here.parts.append(data)
+
+
+@functools.lru_cache(maxsize=8)
+def read(html: str) -> Element:
+    """Read a page; every element has to be closed where it should be."""
+    reader = _Reader()
+    reader.feed(html)
+    reader.close()
+    assert reader.here is reader.root, f"<{reader.here.tag}> is not closed"
+    return reader.root
+
+
+def by_id(page: Element, name: str) -> Element:
+    found = [one for one in page.every() if one.attributes.get("id") == name]
+    assert len(found) == 1, f"{name}: {len(found)} elements"
+    return found[0]
+
+
+# ---------------------------------------------------------------------------------------- figures
+
+# what one of the unit shown is in JSON's unit; written out here once more, so that nothing of the product is used
+UNITS: dict[tuple[str, str], float] = {
+    ("fraction", "%"): 0.01,
+    ("percent", "%"): 0.01,
+    ("moisture", "lb"): 0.45359237,
+    ("mass", "lb"): 0.45359237,
+    ("moisture_rate", "lb/h"): 0.45359237 / 3600.0,
+    ("per_kwh", "lb/kWh"): 0.45359237,
+    ("airflow", "cfm"): 0.3048**3 / 60.0,
+    ("area", "ft2"): 0.3048**2,
+    ("length", "ft"): 0.3048,
+    ("velocity", "fpm"): 0.3048 / 60.0,
+    ("pressure", "in. w.g."): 249.08891,
+    ("temperature_difference", "°F"): 1.0 / 1.8,
+    ("conductance", "Btu/(h*°F)"): 1055.05585262 / 3600.0 * 1.8,
+    ("heat_capacity", "Btu/°F"): 1055.05585262 * 1.8,
+    ("per_temperature", "1/°F"): 1.8,
+    ("rate", "1/h"): 1.0 / 3600.0,
+    ("electric_power", "kW"): 1000.0,
+    ("energy_price", "USD/kWh"): 1.0 / 3.6e6,
+    ("carbon_factor", "kg/kWh"): 1.0 / 3.6e6,
+    ("specific_removal", "lb/kWh"): 0.45359237 / 3.6e6,
+}
+SAME = {"hours", "count", "kwh", "kw", "years", "ratio", "work", "price", "plain", "residual", "money",
+        "money_per_year", "current", "sound", "time", "voltage"}  # fmt: skip
+
+
+def in_json_units(figure: Element, number: float) -> float:
+    """A number as shown, in the unit that JSON has."""
+    kind, unit = figure.attributes["data-kind"], figure.attributes["data-unit"]
+    times = float(figure.attributes.get("data-times", "1"))
+    if kind == "temperature":
+        assert unit == "°F"
+        return (number - 32.0) / 1.8
+    if (kind, unit) in UNITS:
+        return number * UNITS[kind, unit] / times
+    assert kind in SAME, f"{kind} in {unit}"
+    return number / times
