@@ -8,20 +8,16 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
 from selector.report.boundary import WRONG_INPUT, guarded
 from selector.report.steps import check_files as _check_outputs
-from selector.report.steps import design_days as _design_days
 from selector.report.steps import prepare as _prepare
 from selector.report.steps import read as _read
 from selector.report.steps import refuse as _refuse
-from selector.report.steps import say_compiling as _say_compiling
-from selector.report.steps import workbook_of_design as _workbook_of_design
 from selector.report.steps import write as _write
-from selector.report.steps import write_results as _outputs
 
 EQUIPMENT = ("schedule", "commission", "chart")
 COMMANDS = ("new", "check", "rate", "loads", "simulate", "choose", "compare", *EQUIPMENT)
@@ -114,32 +110,9 @@ def check(
 
         return show_catalog(folder=path, json_file=json_file, units=units)
     site = _read(path, no_defaults=no_defaults)
-    _check_outputs(site, json_file)
-    prepared = _prepare(site, work="check")
-    from selector.report.check_json import defaults_json, site_json
-    from selector.report.check_screen import defaults_screen, site_screen
-    from selector.report.json_report import to_text
-    from selector.report.lines import standing_defaults
-    from selector.report.terminal import progress_line, show_screen
+    from selector.report.checking import show_site
 
-    if defaults:
-        from selector.decide.default_effects import default_effects
-
-        with progress_line("defaults") as progress:
-            effects = default_effects(
-                prepared=prepared, assumptions=standing_defaults(site), progress=progress
-            )
-        result = defaults_json(prepared=prepared, effects=effects)
-        screen = defaults_screen(site=site, effects=effects)
-    else:
-        from selector.report.checking import coil_of
-
-        coil = coil_of(site=site)
-        result = site_json(prepared=prepared, coil=coil)
-        screen = site_screen(prepared=prepared, coil=coil)
-    if not _write({json_file: to_text(result)}):
-        show_screen(screen)
-    return 0
+    return show_site(site=site, defaults=defaults, json_file=json_file)
 
 
 @app.command()
@@ -158,14 +131,8 @@ def rate(
     json_file: Json = None,
 ) -> int:
     """Show what one unit does to the air: entering, apparatus dew point, leaving."""
-    from selector.inputs.catalog import read_catalog
-    from selector.inputs.rate_words import find_unit, parse_condition
-    from selector.report.files import check_outputs
-    from selector.report.text import show_in
+    from selector.inputs.rate_words import parse_condition
 
-    check_outputs(outputs={"--json": json_file}, inputs=(folder / "units.csv", folder / "ratings.csv"))
-    catalog = read_catalog(folder=folder)
-    unit = find_unit(catalog=catalog, model=model)
     condition = parse_condition(
         dry_bulb=dry_bulb,
         relative_humidity=relative_humidity,
@@ -173,26 +140,9 @@ def rate(
         outdoor_dry_bulb=outdoor_dry_bulb,
         outdoor_relative_humidity=outdoor_relative_humidity,
     )
-    show = show_in(units=units, currency=catalog.currency)
-    from selector.physics.fit import fit_unit
-    from selector.physics.rating import rate as rate_unit
-    from selector.report.json_report import rate_json, to_text
-    from selector.report.rate_screen import rate_screen
-    from selector.report.terminal import show_screen
+    from selector.report.rating_unit import show_rating
 
-    _say_compiling("rate")
-    fitted = fit_unit(unit=unit, file=f"{catalog.folder}/ratings.csv")
-    rating = rate_unit(
-        fitted=fitted,
-        dry_bulb=condition.dry_bulb,
-        relative_humidity=condition.relative_humidity,
-        pressure=condition.pressure,
-        outdoor_dry_bulb=condition.outdoor_dry_bulb,
-        outdoor_relative_humidity=condition.outdoor_relative_humidity,
-    )
-    if not _write({json_file: to_text(rate_json(fitted=fitted, rating=rating))}):
-        show_screen(rate_screen(fitted=fitted, rating=rating, show=show, invented=catalog.invented))
-    return 0
+    return show_rating(folder=folder, model=model, condition=condition, units=units, json_file=json_file)
 
 
 @app.command()
@@ -224,10 +174,7 @@ def loads(
 @guarded
 def simulate(
     site_file: SiteFile,
-    install: Annotated[
-        list[str] | None,
-        typer.Option("--install", help='"2 precool-120 standalone"; repeatable.', metavar="TEXT"),
-    ] = None,
+    install: Named = None,
     bill: Annotated[bool, typer.Option("--bill", help="Show the bill of quantities.")] = False,
     no_defaults: NoDefaults = False,
     json_file: Json = None,
@@ -238,34 +185,10 @@ def simulate(
     """Simulate one design through the year; without --install the existing system alone."""
     _refuse(options={"--report": report})
     site = _read(site_file, no_defaults=no_defaults)
-    from selector.inputs.install_text import parse_installs
+    from selector.report.simulating import show_simulation
 
-    parts = parse_installs(texts=install or (), site=site)
-    _check_outputs(site, json_file, hourly, workbook=workbook)
-    prepared = _prepare(site, work="simulate")
-    from selector.decide.evaluate import evaluate
-    from selector.report.json_report import simulate_json
-    from selector.report.simulate_screen import simulate_screen
-    from selector.report.terminal import show_screen
-
-    existing = evaluate(prepared=prepared, install=())
-    extra = site.limits.extra_hours_too_warm
-    result: dict[str, Any] = {
-        "site": site,
-        "evaluation": evaluate(
-            prepared=prepared,
-            install=parts,
-            warm_allowed=None if extra is None else existing.hours_too_warm + extra,
-        ),
-        "existing": existing,
-        "days": _design_days(prepared, parts),
-        "fitted": prepared.fitted,
-        "warm_allowed": None if extra is None else existing.hours_too_warm + extra,
-    }
-    book = _workbook_of_design(workbook, prepared=prepared, result=result)
-    if not _outputs(json_file, simulate_json(**result), hourly, prepared, result["evaluation"], book):
-        show_screen(simulate_screen(**result, bill=bill))
-    return 0
+    outputs = {"json_file": json_file, "hourly": hourly, "workbook": workbook}
+    return show_simulation(site=site, install=install or (), bill=bill, **outputs)
 
 
 @app.command()

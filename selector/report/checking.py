@@ -1,19 +1,21 @@
-"""What `check` looks at beside the site itself: the air handler's coil, and a catalogue."""
+"""What `check` does: a site with its air handler's coil, or with its defaults by their effect; or a catalogue."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
+from selector.decide.default_effects import default_effects
 from selector.inputs.catalog import read_catalog
 from selector.inputs.site import Site
 from selector.physics.coil import CoilRating, rate_coil
 from selector.physics.fit import fit_catalog
-from selector.report.check_json import catalog_json
-from selector.report.check_screen import catalog_screen
+from selector.report.check_json import catalog_json, defaults_json, site_json
+from selector.report.check_screen import catalog_screen, defaults_screen, site_screen
 from selector.report.files import check_outputs
 from selector.report.json_report import to_text
-from selector.report.steps import say_compiling, write
-from selector.report.terminal import show_screen
+from selector.report.lines import standing_defaults
+from selector.report.steps import check_files, prepare, say_compiling, write
+from selector.report.terminal import progress_line, show_screen
 from selector.report.text import show_in
 
 
@@ -47,4 +49,28 @@ def show_catalog(*, folder: Path, json_file: str | None, units: str) -> int:
     if not write({json_file: to_text(catalog_json(catalog=catalog, fitted=fitted))}):
         show = show_in(units=units, currency=catalog.currency)
         show_screen(catalog_screen(catalog=catalog, fitted=fitted, show=show))
+    return 0
+
+
+def show_site(*, site: Site, defaults: bool, json_file: str | None) -> int:
+    """Check a site and show what was read, or the defaults in use.
+
+    Args: site; defaults, whether they are listed by their effect; json_file, "-" for standard output, None for none.
+    Returns: exit status. Raises: InputFaults.
+    """
+    check_files(site, json_file)
+    prepared = prepare(site, work="check")
+    if defaults:
+        with progress_line("defaults") as progress:
+            effects = default_effects(
+                prepared=prepared, assumptions=standing_defaults(site), progress=progress
+            )
+        result = defaults_json(prepared=prepared, effects=effects)
+        screen = defaults_screen(site=site, effects=effects)
+    else:
+        coil = coil_of(site=site)
+        result = site_json(prepared=prepared, coil=coil)
+        screen = site_screen(prepared=prepared, coil=coil)
+    if not write({json_file: to_text(result)}):
+        show_screen(screen)
     return 0

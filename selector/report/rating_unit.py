@@ -1,0 +1,43 @@
+"""What `rate` does: one unit of a catalogue on one entering state."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from selector.inputs.catalog import read_catalog
+from selector.inputs.rate_words import Condition, find_unit
+from selector.physics.fit import fit_unit
+from selector.physics.rating import rate
+from selector.report.files import check_outputs
+from selector.report.json_report import rate_json, to_text
+from selector.report.rate_screen import rate_screen
+from selector.report.steps import say_compiling, write
+from selector.report.terminal import show_screen
+from selector.report.text import show_in
+
+
+def show_rating(*, folder: Path, model: str, condition: Condition, units: str, json_file: str | None) -> int:
+    """Rate a unit and show or write the result.
+
+    Args: folder of a catalogue; model of it; condition, the air; units, IP or SI; json_file, where JSON goes, None for
+        nowhere.
+    Returns: exit status.
+    Raises: InputFaults.
+    """
+    check_outputs(outputs={"--json": json_file}, inputs=(folder / "units.csv", folder / "ratings.csv"))
+    catalog = read_catalog(folder=folder)
+    unit = find_unit(catalog=catalog, model=model)
+    show = show_in(units=units, currency=catalog.currency)
+    say_compiling("rate")
+    fitted = fit_unit(unit=unit, file=f"{catalog.folder}/ratings.csv")
+    rating = rate(
+        fitted=fitted,
+        dry_bulb=condition.dry_bulb,
+        relative_humidity=condition.relative_humidity,
+        pressure=condition.pressure,
+        outdoor_dry_bulb=condition.outdoor_dry_bulb,
+        outdoor_relative_humidity=condition.outdoor_relative_humidity,
+    )
+    if not write({json_file: to_text(rate_json(fitted=fitted, rating=rating))}):
+        show_screen(rate_screen(fitted=fitted, rating=rating, show=show, invented=catalog.invented))
+    return 0

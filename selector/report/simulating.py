@@ -1,0 +1,50 @@
+"""What `simulate` does: one design through the year, beside the existing system."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from selector.decide.evaluate import evaluate
+from selector.inputs.install_text import parse_installs
+from selector.inputs.site import Site
+from selector.report.json_report import simulate_json
+from selector.report.simulate_screen import simulate_screen
+from selector.report.steps import check_files, design_days, prepare, workbook_of_design, write_results
+from selector.report.terminal import show_screen
+
+
+def show_simulation(
+    *,
+    site: Site,
+    install: Sequence[str],
+    bill: bool,
+    json_file: str | None,
+    hourly: str | None,
+    workbook: str | None,
+) -> int:
+    """Simulate a design and show or write the result.
+
+    Args: site; install, the design in words, empty for the existing system alone; bill, whether the bill of quantities
+        is shown; json_file, hourly and workbook, where they go, None for nowhere.
+    Returns: exit status.
+    Raises: InputFaults.
+    """
+    parts = parse_installs(texts=install, site=site)
+    check_files(site, json_file, hourly, workbook=workbook)
+    prepared = prepare(site, work="simulate")
+    existing = evaluate(prepared=prepared, install=())
+    extra = site.limits.extra_hours_too_warm
+    warm_allowed = None if extra is None else existing.hours_too_warm + extra
+    result: dict[str, Any] = {
+        "site": site,
+        "evaluation": evaluate(prepared=prepared, install=parts, warm_allowed=warm_allowed),
+        "existing": existing,
+        "days": design_days(prepared, parts),
+        "fitted": prepared.fitted,
+        "warm_allowed": warm_allowed,
+    }
+    book = workbook_of_design(workbook, prepared=prepared, result=result)
+    if not write_results(json_file, simulate_json(**result), hourly, prepared, result["evaluation"], book):
+        show_screen(simulate_screen(**result, bill=bill))
+    return 0
