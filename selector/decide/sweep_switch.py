@@ -154,13 +154,12 @@ def _prove(line: Line, places: Sequence[int], do: Do, staying: Design | None) ->
     new = False
     for at, result in do([make(place) for place in places]):
         assert isinstance(result, StepResult)
-        place = places[at]
-        line.proved[place] = result
-        line.winners[place] = result.install
-        design = result.install
+        place, design = places[at], result.install
         if design is not None and design not in line.candidates(place):
             line.more.append(design)
             new = True
+        line.proved[place] = result
+        line.winners[place] = design
     if new:
         for place in [one for one in line.winners if one not in line.proved]:
             del line.winners[place]
@@ -192,7 +191,7 @@ def spans(
 ) -> tuple[Span, ...]:
     """Stretches over which something holds.
 
-    Args: values [SI], rising, of the steps; holds, whether it does at each; probe, whether it does at any other value;
+    Args: values [SI], rising, of the steps; holds, whether it does at each; probe, whether it does at any other value [SI];
         resolution [SI], to which the ends are found by bisection between two steps of which one holds.
     Returns: stretches; their ends are values at which it holds.
     """
