@@ -84,7 +84,7 @@ def test_half_an_air_handler_is_refused(tmp_path: Path) -> None:
 # ---------------------------------------------------------------------------------------- refusals and exit statuses
 
 
-@pytest.mark.parametrize("name", ["sweep", "portfolio"])
+@pytest.mark.parametrize("name", ["portfolio"])
 def test_later_commands_are_refused_by_name(name: str) -> None:
     done = run(name, ROOM, "--vary", "outdoor-air-fraction")
     assert done.exit_code == 2

@@ -96,8 +96,8 @@ class Runner:
     def run(self, tasks: Iterable[Callable[[], Task]], *, seconds: float) -> Iterator[tuple[int, Result]]:
         """Do tasks, as many at a time as there are processes.
 
-        Args: tasks, each made when its turn comes, so that it can use what is finished by then; seconds, the work that
-            they are expected to be.
+        Args: tasks, each made when its turn comes, so that it can use what is finished by then; seconds [s], the work
+            that they are expected to be.
         Returns: place of a task and its result, as they are finished.
         """
         waiting = list(enumerate(tasks))

@@ -191,8 +191,8 @@ def spans(
 ) -> tuple[Span, ...]:
     """Stretches over which something holds.
 
-    Args: values [SI], rising, of the steps; holds, whether it does at each; probe, whether it does at any other value [SI];
-        resolution [SI], to which the ends are found by bisection between two steps of which one holds.
+    Args: values [SI], rising, of the steps; holds, whether it does at each; probe, whether it does at any other value
+        [SI]; resolution [SI], to which the ends are found by bisection between two steps of which one holds.
     Returns: stretches; their ends are values at which it holds.
     """
     found: list[Span] = []
