@@ -28,7 +28,7 @@ from tests.published.test_by_hand import (
     saturated,
 )
 
-AGREEMENT = 1e-7  # found: 5e-14 with the wheel; 2e-8 with reheat, whose removal is found to 1e-7
+AGREEMENT = 3e-8  # found: 2.1e-8 with the wheel, 1.6e-8 with reheat
 
 
 def alone(site: Site) -> Evaluation:
