@@ -34,6 +34,7 @@ from selector.report.text import (
     design_text,
     fit,
     hour_text,
+    plural,
     show_for,
     weekday_text,
 )
@@ -424,9 +425,10 @@ def _foot(schedule: Schedule, show: Show) -> list[Line | Table]:
             f"nameplate that gives its own largest breaker governs; {ELECTRICIAN}",
         )
     )
+    supplies = len({(row.unit.voltage, row.unit.phases) for row in schedule.rows})
     totals = [
-        f"{len(schedule.rows)} units" if len(schedule.rows) > 1 else "1 unit",
-        show(evaluation.current, "current", 3),
+        plural(len(schedule.rows), "unit"),
+        show(evaluation.current, "current", 3) + (f" over {supplies} supplies" if supplies > 1 else ""),
         show(evaluation.weight, "mass", 3),
     ]
     if evaluation.sound is not None:

@@ -162,6 +162,14 @@ def test_hot_leaving_air_is_warned_of() -> None:
     assert "trip on high pressure" not in cool
 
 
+def test_currents_of_several_supplies_are_said_to_be_so() -> None:
+    """120 V and 208 V units: their amperes add up to no one conductor's."""
+    pair = of_room("1 compressor-60 standalone", "1 precool-120 standalone").schedule
+    found = [line for line in plain_lines(schedule_screen(pair, answer="named")) if line.startswith("Total")]
+    assert found[0].startswith(f"Total       2 units; {pair.evaluation.current:g} A over 2 supplies; ")
+    assert "supplies" not in " ".join(plain_lines(schedule_screen(of_room(*MIXED).schedule, answer="named")))
+
+
 def _derived(prepared: Prepared) -> tuple[Site, Unit]:
     unit = next(unit for unit in prepared.site.catalog.units if unit.model == "precool-120")
     bare = replace(unit, ratings=unit.ratings[:1])
