@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import json
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from html.parser import HTMLParser
@@ -27,6 +27,7 @@ from selector.report.steps import design_days
 from selector.report.sweep_json import record_of, sweep_json
 from tests.proposals import ALL, room_with
 from tests.report.choices import chosen
+from tests.report.working import half_digit, value_of
 from tests.sites import prepared_room
 
 TODAY = date(2031, 4, 9)
@@ -212,10 +213,10 @@ SAME = {"hours", "count", "kwh", "kw", "years", "ratio", "work", "price", "plain
         "money_per_year", "current", "sound", "time", "voltage"}  # fmt: skip
 
 
-def in_json_units(figure: Element, number: float) -> float:
-    """A number as shown, in the unit that JSON has."""
-    kind, unit = figure.attributes["data-kind"], figure.attributes["data-unit"]
-    times = float(figure.attributes.get("data-times", "1"))
+def in_json_units(attributes: Mapping[str, str], number: float) -> float:
+    """A number as shown, in the unit that JSON has; attributes are those of its element."""
+    kind, unit = attributes["data-kind"], attributes["data-unit"]
+    times = float(attributes.get("data-times") or "1")
     if kind == "temperature":
         assert unit == "°F"
         return (number - 32.0) / 1.8
@@ -223,3 +224,12 @@ def in_json_units(figure: Element, number: float) -> float:
         return number * UNITS[kind, unit] / times
     assert kind in SAME, f"{kind} in {unit}"
     return number / times
+
+
+def agrees(attributes: Mapping[str, str], shown: str, value: float) -> bool:
+    """Whether a figure is a value of JSON's, to the digits shown."""
+    if attributes["data-kind"] == "residual":
+        return abs(float(shown) - value) <= 0.06 * value  # two figures
+    ends = [in_json_units(attributes, value_of(shown) + sign * half_digit(shown)) for sign in (-1.0, 1.0)]
+    slack = 1e-9 * max(abs(end) for end in ends)
+    return min(ends) - slack <= value <= max(ends) + slack

@@ -24,11 +24,11 @@ from tests.report.pages import (
     TODAY,
     Element,
     Made,
+    agrees,
     by_id,
     choice_page,
     comparison,
     comparison_page,
-    in_json_units,
     made_of,
     outdoor_sweep,
     read,
@@ -37,7 +37,7 @@ from tests.report.pages import (
     sweep_page_of,
     swept,
 )
-from tests.report.working import half_digit, value_of
+from tests.report.working import value_of
 from tests.sites import ROOM, prepared_room, room, write_room
 
 PAGES: dict[str, Callable[[], Made]] = {
@@ -80,13 +80,7 @@ def test_every_figure_is_jsons_to_the_digits_shown(which: str) -> None:
         number = words[0].replace(" ", "")
         if len(words) == 2:
             assert words[1] == one.attributes["data-unit"], one.attributes
-        if one.attributes["data-kind"] == "residual":
-            assert float(number) == pytest.approx(value, rel=0.06)  # two figures
-        else:
-            shown, edge = value_of(number), half_digit(number)
-            ends = (in_json_units(one, shown - edge), in_json_units(one, shown + edge))
-            slack = 1e-9 * max(abs(end) for end in ends)
-            assert min(ends) - slack <= value <= max(ends) + slack, (one.attributes, number)
+        assert agrees(one.attributes, number, value), (one.attributes, number)
         seen += 1
     assert seen > 150
 
