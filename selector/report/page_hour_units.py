@@ -55,15 +55,25 @@ def unit_steps(*, hour: Hour) -> list[Step]:
     for number, (at, running) in enumerate(running_of(hour), start=1):
         group = groups[at]
         share = float(group.on_share[hour.row])
+        high, low = coil_words(hour)
         parts: list[tuple[str, int]] = []
         if share > 0.0:
-            parts.append(("" if share == 1.0 else ", coil on", 0))
+            parts.append(("" if share == 1.0 else f", {high}", 0))
         if share < 1.0:
-            parts.append((", coil off" if share > 0.0 else "", OFF))
+            parts.append((f", {low}", OFF))
         for words, offset in parts:
             found += _at(hour, group, number, offset, words)
         found.append(_over_the_hour(hour, group, number, running, share))
     return found
+
+
+def coil_words(hour: Hour) -> tuple[str, str]:
+    """Say what the coil does in both states that units behind it see.
+
+    Args: hour. Returns: in its share of the hour, and in the rest of the fan's time.
+    """
+    staged = hour.air.rest.startswith("coil at")
+    return f"coil at stage {hour.air.coil_stage}" if staged else "coil on", hour.air.rest or "coil off"
 
 
 def _at(hour: Hour, group: UnitHours, number: int, offset: int, words: str) -> list[Step]:
@@ -339,8 +349,9 @@ def _over_the_hour(hour: Hour, group: UnitHours, number: int, running: float, sh
     sides: Sequence[tuple[str, int]] = (
         (("", 0),) if share == 1.0 else (("", OFF),) if share == 0.0 else (("_a", 0), ("_b", OFF))
     )
+    words = coil_words(hour)
     for sign, offset in sides:
-        when = {"_a": " while the coil is on", "_b": " while the coil is off"}.get(sign, "")
+        when = f", {words[0]}" if sign == "_a" else f", {words[1]}" if sign == "_b" else ""
         given.append(
             term(
                 f"r{sign}",
@@ -355,7 +366,7 @@ def _over_the_hour(hour: Hour, group: UnitHours, number: int, running: float, sh
         )
     equations = ["M = 3600·Y·r", "E = (Y + k·y·(1 - y))·P"]
     if len(sides) == 2:
-        given.append(term("x", "share of its running in which the coil is on", share, "-"))
+        given.append(term("x", f"share of its running with {words[0]}", share, "-"))
         equations = ["M = 3600·Y·(x·r_a + (1 - x)·r_b)", "E = (Y + k·y·(1 - y))·(x·P_a + (1 - x)·P_b)"]
     given.append(
         term("y", "running time of the one unit that runs part of the hour", running - int(running), "h")

@@ -5,6 +5,8 @@ from __future__ import annotations
 from markupsafe import Markup
 
 from selector.decide.evaluate import Evaluation
+from selector.inputs.quantities import display_value
+from selector.money.quantities import BillLine
 from selector.report.page_figures import Figures
 from selector.report.page_parts import Block, Paragraph, Table, Text, say
 from selector.report.text import clean, design_text
@@ -48,37 +50,32 @@ def bill_blocks(*, evaluation: Evaluation, figures: Figures) -> tuple[Block, ...
     bill = evaluation.costs.quantities
     if not bill.lines:
         return ()
-    sections: dict[str, list[int]] = {}
-    for place, line in enumerate(bill.lines):
-        sections.setdefault(line.section, []).append(place)
     rows: list[tuple[Text, ...]] = []
-    for places in sections.values():
-        for place in places:
-            line = bill.lines[place]
-            key = f"costs.bill_of_quantities.lines.{place}"
-            share = line.section == "markups"
-            rows.append(
-                (
-                    clean(line.what),
-                    line.arrangement or "all",
-                    _quantity(figures, key, line.unit),
-                    figures(f"{key}.rate", "percent" if share else "price", unit=share),
-                    figures(f"{key}.amount", "price", unit=False),
-                    clean(line.origin),
-                )
+    for place, line in enumerate(bill.lines):
+        key = f"costs.bill_of_quantities.lines.{place}"
+        rows.append(
+            (
+                clean(line.what),
+                line.arrangement or "all",
+                *_quantity_and_rate(line, figures, key),
+                figures(f"{key}.amount", "price", unit=False),
+                clean(line.origin),
             )
-    rows.append(
-        ("First cost", "", "", "", figures("costs.bill_of_quantities.total", "price", unit=False), "")
-    )
+        )
+    lines = len(rows)
+    rows.append(("Total", "", "", "", figures("costs.bill_of_quantities.total", "price", unit=False), ""))
+    if abs(evaluation.costs.first - bill.total) >= 0.01:
+        words = "First cost, with work that is no part of any unit"
+        rows.append((words, "", "", "", figures("costs.first", "price", unit=False), ""))
     code = bill.currency
     heads = ("Item", "Arrangement", "Quantity", f"Rate [{code}]", f"Amount [{code}]", "Origin of the price")
-    words = "; " + INVENTED[0].lower() + INVENTED[1:-1] if bill.invented else ""
+    invented = "; " + INVENTED[0].lower() + INVENTED[1:-1] if bill.invented else ""
     table = Table(
-        f"Bill of quantities of {design_text(evaluation.install)}, lengths in m{words}",
+        f"Bill of quantities of {design_text(evaluation.install)}{invented}",
         heads,
         tuple(rows),
         frozenset({2, 3, 4}),
-        frozenset({len(rows) - 1}),
+        frozenset(range(lines, len(rows))),
         wide=True,
     )
     energy = say(
@@ -97,5 +94,13 @@ def bill_blocks(*, evaluation: Evaluation, figures: Figures) -> tuple[Block, ...
     return Paragraph(energy + sound), table
 
 
-def _quantity(figures: Figures, key: str, unit: str) -> Markup:
-    return say("{} {}", figures(f"{key}.quantity", "plain", digits=4), clean(unit))
+def _quantity_and_rate(line: BillLine, figures: Figures, key: str) -> tuple[Markup, Markup]:
+    """Quantity with its unit, and what one of that unit costs; a markup's rate is a share."""
+    if line.unit == "m":  # the one unit of a bill that is not the same everywhere
+        foot = 1.0 / display_value(1.0, "length", figures.show.units)
+        quantity = figures(f"{key}.quantity", "length", decimals=1)
+        return quantity, figures(f"{key}.rate", "price", unit=False, times=foot)
+    quantity = say("{} {}", figures(f"{key}.quantity", "plain", digits=4), clean(line.unit))
+    if line.section == "markups":
+        return quantity, figures(f"{key}.rate", "percent")
+    return quantity, figures(f"{key}.rate", "price", unit=False)
