@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,7 +16,9 @@ from selector.decide.results import Choice, Proof
 from selector.inputs.site import Site
 from selector.inputs.site_file import read_site
 from selector.money.life_cycle import life_cycle_cost
+from selector.physics.prepare import Prepared
 from selector.report.options_beside import options_json, options_screen
+from selector.report.terminal import plain_lines
 from selector.report.text import show_for
 from tests.hours import prepared_demo
 from tests.sites import SCENARIOS
@@ -23,7 +26,7 @@ from tests.sites import SCENARIOS
 WHEEL, REHEAT = "energy-recovery wheel", "overcooling with gas reheat"
 
 
-def school(more: str, folder) -> Site:
+def school(more: str, folder: Path) -> Site:
     text = (SCENARIOS / "school.toml").read_text("utf-8")
     for name in ("../catalogs/general", "weather/tidewater.csv"):
         text = text.replace(f'"{name}"', f'"{(SCENARIOS / name).as_posix()}"')
@@ -51,8 +54,9 @@ def test_the_school_compares_its_options_with_everything_else() -> None:
 def test_what_wears_out_is_bought_again() -> None:
     site = prepared_demo("school").site
     costs = replace(site.costs, study_period=20)
-    bare = {"first": 0.0, "electricity": 0.0, "gas": 0.0, "maintenance": 0.0, "units": (), "costs": costs}
-    again = life_cycle_cost(**bare, others=((24000.0, 18.0),))
+    again = life_cycle_cost(
+        first=0.0, electricity=0.0, gas=0.0, maintenance=0.0, units=(), costs=costs, others=((24000.0, 18.0),)
+    )
     # bought again at the end of year 18; at the end of year 20, 16 of the second one's 18 years are left
     rate = costs.discount_rate
     assert again.replacement == pytest.approx(24000.0 / (1.0 + rate) ** 18, rel=1e-12)
@@ -82,7 +86,7 @@ maintenance = "50 USD/year"
 """
 
 
-def test_policies_change_the_site_and_nothing_else(tmp_path) -> None:
+def test_policies_change_the_site_and_nothing_else(tmp_path: Path) -> None:
     site = school(POLICIES, tmp_path)
     found = {one.name: one for one in options_of(site=site)}
     handler = found["fan off"].site.air_handler
@@ -103,13 +107,13 @@ def test_policies_change_the_site_and_nothing_else(tmp_path) -> None:
     assert all(not one.install for one in found.values())
 
 
-def nothing_chosen(prepared) -> Choice:
+def nothing_chosen(prepared: Prepared) -> Choice:
     existing = evaluate(prepared=prepared, install=())
     proof = Proof("not possible", "none tried", 0.0, 0.0, 0.0, 1, 1, {}, 1.0, 0.0)
     return Choice(prepared.site, None, existing, existing, None, (), None, None, (), proof)
 
 
-def test_options_take_part_in_the_choice_only_where_the_site_asks(tmp_path) -> None:
+def test_options_take_part_in_the_choice_only_where_the_site_asks(tmp_path: Path) -> None:
     prepared = prepared_demo("school")
     choice = nothing_chosen(prepared)
     assert options_beside(prepared=prepared, choice=choice) == ()
@@ -118,5 +122,5 @@ def test_options_take_part_in_the_choice_only_where_the_site_asks(tmp_path) -> N
     assert [one.option.name for one in beside] == [REHEAT, WHEEL]
     assert [one.beats for one in beside] == [True, False]
     lines = options_screen(beside=beside, show=show_for(asked))
-    assert f"{REHEAT} BEATS the design above" in lines[0].text
+    assert f"{REHEAT} BEATS the design above" in plain_lines(lines)[0]
     assert [one["beats_best_design"] for one in options_json(beside=beside)] == [True, False]

@@ -6,11 +6,12 @@ Each test names its question and fails if it were settled the other way. Sites a
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 
-from selector.inputs.site import HOURS, Install, RecoveryWheel, Reheat
+from selector.inputs.site import HOURS, AirHandler, Install, RecoveryWheel, Reheat, Site
 from selector.physics import thermostat as out
 from selector.physics.hourly import energy_residual, moisture_residual
 from selector.physics.overcooling import COIL_RAN_OUT, ENOUGH, REHEAT_RAN_OUT
@@ -18,6 +19,7 @@ from tests.builders import flat
 from tests.physics.sites_for_tests import (
     DAY,
     NIGHT,
+    Run,
     general_units,
     humidity_limit,
     make_air_handler,
@@ -34,12 +36,18 @@ DRY_ENOUGH = (humidity_limit(0.95),)
 PRECOOL = "precool-120"
 
 
-def site_with(*, wheel=None, reheat=None, handler=None, **changes):
+def site_with(
+    *,
+    wheel: RecoveryWheel | None = None,
+    reheat: Reheat | None = None,
+    handler: AirHandler | None = None,
+    **changes: Any,
+) -> Site:
     handler = replace(handler or make_air_handler(), wheel=wheel, reheat=reheat)
     return steady_site(air_handler=handler, **changes)
 
 
-def closes(found) -> None:
+def closes(found: Run) -> None:
     assert moisture_residual(prepared=found.prepared, year=found.year) <= 1e-9
     assert energy_residual(prepared=found.prepared, year=found.year) <= 1e-9
     assert found.year.unsettled_hours == 0
@@ -58,14 +66,14 @@ def closes(found) -> None:
         (33.0, 0.016, True),
     ],
 )
-def test_when_the_wheel_turns(dry_bulb, ratio, turns):
+def test_when_the_wheel_turns(dry_bulb: float, ratio: float, turns: bool) -> None:
     found = run(site_with(wheel=WHEEL, dry_bulb=dry_bulb, outdoor_ratio=ratio, targets=DRY_ENOUGH))
     assert bool(found.column(out.WHEEL_SPEED)[LATE] > 0.0) is turns
     assert bool(found.year.wheel[LATE] > 0.0) is turns
     closes(found)
 
 
-def test_in_cold_weather_it_slows_rather_than_calling_for_cooling():
+def test_in_cold_weather_it_slows_rather_than_calling_for_cooling() -> None:
     """A wheel on or off would heat a space full of lights beyond its set point at 5 °C, and the coil would cool it."""
     lit = steady_gains(heat=7000.0)
     found = run(site_with(wheel=WHEEL, dry_bulb=5.0, outdoor_ratio=0.004, gains=lit, targets=DRY_ENOUGH))
@@ -76,7 +84,7 @@ def test_in_cold_weather_it_slows_rather_than_calling_for_cooling():
     closes(found)
 
 
-def test_it_turns_only_while_ventilation_is_open():
+def test_it_turns_only_while_ventilation_is_open() -> None:
     handler = make_air_handler(ventilation=DAY.astype(float), damper_leakage=0.1, unoccupied_fan="runs")
     found = run(site_with(wheel=WHEEL, handler=handler, dry_bulb=32.0, outdoor_ratio=0.016))
     assert np.all(found.column(out.WHEEL_SPEED)[DAY] == 1.0)
@@ -84,9 +92,14 @@ def test_it_turns_only_while_ventilation_is_open():
     closes(found)
 
 
-def test_the_economizer_stays_shut_while_it_turns():
+def test_the_economizer_stays_shut_while_it_turns() -> None:
     handler = make_air_handler(economizer="dry-bulb")
-    cold = {"handler": handler, "dry_bulb": 8.0, "outdoor_ratio": 0.005, "targets": DRY_ENOUGH}
+    cold: dict[str, Any] = {
+        "handler": handler,
+        "dry_bulb": 8.0,
+        "outdoor_ratio": 0.005,
+        "targets": DRY_ENOUGH,
+    }
     lit = steady_gains(heat=5500.0)
     found = run(site_with(wheel=WHEEL, gains=lit, **cold))
     assert found.column(out.WHEEL_SPEED)[LATE] > 0.0
@@ -98,7 +111,7 @@ def test_the_economizer_stays_shut_while_it_turns():
     closes(found)
 
 
-def test_outdoor_air_units_take_what_leaves_it():
+def test_outdoor_air_units_take_what_leaves_it() -> None:
     units = general_units(PRECOOL)
     site = site_with(wheel=WHEEL, dry_bulb=30.0, outdoor_ratio=0.018, units=units)
     found = run(site, Install(PRECOOL, "outdoor-air", 2))
@@ -114,9 +127,9 @@ def test_outdoor_air_units_take_what_leaves_it():
 
 
 @pytest.mark.parametrize(("dry_bulb", "ratio"), [(30.0, 0.012), (22.0, 0.012), (8.0, 0.006)])
-def test_reheat_keeps_the_dry_bulb_that_the_hour_would_have_had(dry_bulb, ratio):
+def test_reheat_keeps_the_dry_bulb_that_the_hour_would_have_had(dry_bulb: float, ratio: float) -> None:
     """Cooled, floating or heated: over-run is felt as dryness alone; where heating ran, reheat gives its heat, too."""
-    weather = {"dry_bulb": dry_bulb, "outdoor_ratio": ratio}
+    weather: dict[str, Any] = {"dry_bulb": dry_bulb, "outdoor_ratio": ratio}
     plain, found = run(site_with(**weather)), run(site_with(reheat=REHEAT, **weather))
     assert found.year.relative_humidity[LATE] == pytest.approx(0.52, abs=1e-7)
     assert found.year.mean_t[LATE] == pytest.approx(plain.year.mean_t[LATE], abs=2e-3)
@@ -126,8 +139,8 @@ def test_reheat_keeps_the_dry_bulb_that_the_hour_would_have_had(dry_bulb, ratio)
     closes(found)
 
 
-def test_reheat_that_runs_out_is_counted_and_so_is_the_coil():
-    wet = {"dry_bulb": 28.0, "outdoor_ratio": 0.014}
+def test_reheat_that_runs_out_is_counted_and_so_is_the_coil() -> None:
+    wet: dict[str, Any] = {"dry_bulb": 28.0, "outdoor_ratio": 0.014}
     asked = run(site_with(reheat=REHEAT, **wet)).column(out.REHEAT)[LATE]
     few = run(site_with(reheat=replace(REHEAT, capacity=0.5 * asked), **wet))
     assert few.column(out.REHEAT)[LATE] == pytest.approx(0.5 * asked, rel=1e-9)
@@ -143,7 +156,7 @@ def test_reheat_that_runs_out_is_counted_and_so_is_the_coil():
         closes(found)
 
 
-def test_units_run_first():
+def test_units_run_first() -> None:
     units = general_units(PRECOOL)
     site = site_with(reheat=REHEAT, dry_bulb=26.0, outdoor_ratio=0.014, units=units)
     alone, some, many = (
@@ -155,7 +168,7 @@ def test_units_run_first():
     closes(some)
 
 
-def test_no_over_run_without_the_fan():
+def test_no_over_run_without_the_fan() -> None:
     handler = make_air_handler(ventilation=np.zeros(HOURS), unoccupied_fan="off")
     off = run(site_with(reheat=REHEAT, handler=handler))
     assert not off.year.reheat.any()
@@ -165,9 +178,14 @@ def test_no_over_run_without_the_fan():
     closes(cycling)
 
 
-def test_the_economizer_gives_way_to_the_coil():
+def test_the_economizer_gives_way_to_the_coil() -> None:
     handler = make_air_handler(economizer="dry-bulb", economizer_dry_bulb=22.0)
-    wet = {"handler": handler, "dry_bulb": 20.0, "outdoor_ratio": 0.0135, "gains": steady_gains(heat=9000.0)}
+    wet: dict[str, Any] = {
+        "handler": handler,
+        "dry_bulb": 20.0,
+        "outdoor_ratio": 0.0135,
+        "gains": steady_gains(heat=9000.0),
+    }
     plain, found = run(site_with(**wet)), run(site_with(reheat=REHEAT, **wet))
     assert plain.column(out.VENTILATION)[LATE] > plain.column(out.BROUGHT)[LATE]
     assert found.column(out.VENTILATION)[LATE] == found.column(out.BROUGHT)[LATE]
@@ -175,7 +193,7 @@ def test_the_economizer_gives_way_to_the_coil():
     closes(found)
 
 
-def test_wheel_and_reheat_through_a_changing_year():
+def test_wheel_and_reheat_through_a_changing_year() -> None:
     clock = np.arange(HOURS)
     warm = 12.0 + 14.0 * np.sin(clock / HOURS * 2.0 * np.pi) + 5.0 * np.sin(clock / 24.0 * 2.0 * np.pi)
     moist = 0.004 + 0.007 * (1.0 + np.sin(clock / HOURS * 2.0 * np.pi)) * 0.9

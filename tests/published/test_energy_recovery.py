@@ -9,6 +9,7 @@ example and conditions are values from memory.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import psychrolib
 import pytest
@@ -27,12 +28,12 @@ def state(dry_bulb: float, wet_bulb: float) -> tuple[float, float]:
     return dry_bulb, psychrolib.GetHumRatioFromTWetBulb(dry_bulb, wet_bulb, P0)
 
 
-def plant_with(wheel: RecoveryWheel):
+def plant_with(wheel: RecoveryWheel) -> Any:
     return prepare_quickly(steady_site(air_handler=replace(make_air_handler(), wheel=wheel))).plant
 
 
 @pytest.mark.parametrize("season", RATINGS)
-def test_effectiveness_is_what_the_rating_standard_defines_at_balanced_flow(season):
+def test_effectiveness_is_what_the_rating_standard_defines_at_balanced_flow(season: str) -> None:
     outdoor, space = (state(*one) for one in RATINGS[season])
     plant = plant_with(WHEEL)
     t, w, sensible, latent = behind_wheel(plant, 1.0, float(plant["wheel_exhaust"]), outdoor, space, P0)
@@ -46,7 +47,7 @@ def test_effectiveness_is_what_the_rating_standard_defines_at_balanced_flow(seas
     assert 0.65 < (h1 - h2) / (h1 - h3) < 0.75  # found: 0.687 in summer, 0.723 in winter
 
 
-def test_the_handbooks_form_for_unequal_flows():
+def test_the_handbooks_form_for_unequal_flows() -> None:
     # Supply 9,500 cfm entering at 95 degF and 20 %, exhaust 9,050 cfm entering at 75 degF and 50 %, sensible
     # effectiveness 50 %: t2 = 95 - 0.5 (m_e / m_s) 20 = 85.3 degF, m = airflow over specific volume (CoolProp).
     t1, t3 = (95.0 - 32.0) / 1.8, (75.0 - 32.0) / 1.8
@@ -65,14 +66,14 @@ def test_the_handbooks_form_for_unequal_flows():
     assert w1 < leaving < w3
 
 
-def test_more_exhaust_than_outdoor_air_recovers_no_more_than_balanced_flow():
+def test_more_exhaust_than_outdoor_air_recovers_no_more_than_balanced_flow() -> None:
     plant = plant_with(WHEEL)
     half = behind_wheel(plant, 1.0, 0.5 * float(plant["wheel_exhaust"]), (35.0, 0.018), (24.0, 0.010), P0)
     whole = behind_wheel(plant, 1.0, float(plant["wheel_exhaust"]), (35.0, 0.018), (24.0, 0.010), P0)
     assert half == whole
 
 
-def test_air_leaves_the_wheel_no_more_than_saturated():
+def test_air_leaves_the_wheel_no_more_than_saturated() -> None:
     # -10 °C and saturated against 24 °C and 70 %, with more latent than sensible effectiveness: fog, but for the cap
     plant = plant_with(replace(WHEEL, sensible_effectiveness=0.4, latent_effectiveness=0.9))
     outdoor = (-10.0, psychrolib.GetSatHumRatio(-10.0, P0))

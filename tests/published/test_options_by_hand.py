@@ -39,7 +39,7 @@ def alone(site: Site) -> Evaluation:
     return found
 
 
-def test_a_wheel_in_winter():
+def test_a_wheel_in_winter() -> None:
     # Air handler 1.5 m³/s, 0.3 of it outdoor air at -5 °C and 2 g/kg, its fan 1200 W; 0.24 m³/s of exhaust pass the
     # wheel, of 75 % sensible and 60 % latent effectiveness; its fans take 200 W in the outdoor air, 250 W in the
     # exhaust. Gas heats to 20 °C; 300 W/K of envelope; 1 g/s of vapour; the humidistat is not called.
@@ -67,7 +67,7 @@ def test_a_wheel_in_winter():
     assert float(found.year.mean_w[4000]) == pytest.approx(w1, rel=AGREEMENT)
 
 
-def test_overcooling_with_reheat():
+def test_overcooling_with_reheat() -> None:
     # Chilled water, bypass factor 0.1 at 1.8 kg/s, COP 3.5; outdoors 26 °C and 13 g/kg; gains 500 W and 0.3 g/s;
     # 100 W/K; 12 °C dew point held at 24 °C by the coil alone, gas of efficiency 0.8 reheats.
     t1, w1, to, wo = 24.0, of_dew_point(12.0), 26.0, 0.013
