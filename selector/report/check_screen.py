@@ -9,12 +9,12 @@ from selector.decide.default_effects import DefaultEffects, Outcome
 from selector.decide.limits import broken_by_unit, stream_airflow
 from selector.inputs.quantities import display_unit
 from selector.inputs.site import ARRANGEMENTS, Assumption, Catalog, Site, Unit
-from selector.inputs.units import SI_SYMBOLS
 from selector.physics.class_curves import RATING_DRY_BULB, RATING_PRESSURE, RATING_RELATIVE_HUMIDITY
 from selector.physics.coil import CoilRating
 from selector.physics.fit import FittedUnit
 from selector.physics.prepare import Prepared
 from selector.physics.rating import rate
+from selector.report.assumption_units import DIMENSIONS
 from selector.report.lines import limit_value, rests_on, standing_defaults, title
 from selector.report.terminal import Line, Screen, Table
 from selector.report.text import WIDTH, Show, command, plural, show_for
@@ -226,13 +226,6 @@ def _outcome(outcome: Outcome | None, base: int) -> str:
     return f"{base:,}" if outcome is None else f"{outcome.hours_above:,}"
 
 
-_BY_SYMBOL = {
-    symbol: name
-    for name, symbol in reversed(SI_SYMBOLS.items())
-    if symbol and name not in ("power", "cooling_capacity", "volume", "moisture", "angle")
-}
-
-
 def _range(one: Assumption, show: Show) -> str:
     """Value of an assumption in the reader's units, with low and high where they differ."""
     if isinstance(one.value, str):
@@ -250,8 +243,8 @@ def _value(value: float, unit: str, show: Show) -> str:
         return show(value, "money")
     if unit == f"{show.currency}/J":
         return show(value, "energy_price", 3)
-    if unit in _BY_SYMBOL:
-        return show(value, _BY_SYMBOL[unit], 3)
+    if unit in DIMENSIONS:
+        return show(value, DIMENSIONS[unit], 3)
     return f"{value:g} {unit}".strip()
 
 

@@ -14,7 +14,7 @@ from typing import Any
 from markupsafe import Markup
 
 from selector.inputs.quantities import display_unit, display_value
-from selector.inputs.units import SI_SYMBOLS
+from selector.report.assumption_units import DIMENSIONS, SHARES
 from selector.report.text import Show
 
 NARROW = "\N{NO-BREAK SPACE}"
@@ -193,21 +193,8 @@ def dimension_of(*, key: str, unit: str, currency: str) -> str | None:
     if unit == f"{currency}/kg":
         return "carbon_price"
     if unit == "":
-        return "percent" if key.endswith(_SHARES) else None
-    return _BY_SYMBOL.get(unit)
+        return "percent" if key.endswith(SHARES) else None
+    return _DIMENSIONS.get(unit)
 
 
-# keys of bare shares that people know in per cent
-_SHARES = (
-    "discount_rate",
-    "escalation",
-    "inflation",
-    "relative_humidity",
-    "humidity_target.band",
-    "fraction",
-)
-_BY_SYMBOL: Mapping[str, str] = {
-    symbol: name
-    for name, symbol in reversed(SI_SYMBOLS.items())
-    if symbol and name not in ("power", "cooling_capacity", "volume", "moisture", "angle", "enthalpy")
-}
+_DIMENSIONS = {symbol: name for symbol, name in DIMENSIONS.items() if name != "enthalpy"}

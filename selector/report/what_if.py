@@ -6,18 +6,12 @@ from typing import Any
 
 from selector.decide.what_would_change import AssumptionEffect, Tried, WhatWouldChange
 from selector.inputs.site import Assumption
-from selector.inputs.units import SI_SYMBOLS
+from selector.report.assumption_units import DIMENSIONS
 from selector.report.json_report import install_json
 from selector.report.terminal import Line, Screen, Table
 from selector.report.text import Show, clean, design_text, fit
 
 KEY = 32  # columns that a key may take
-
-_BY_SYMBOL = {
-    symbol: name
-    for name, symbol in reversed(SI_SYMBOLS.items())
-    if symbol and name not in ("power", "cooling_capacity", "volume", "moisture", "angle")
-}
 
 
 def what_if_screen(*, what_if: WhatWouldChange, show: Show) -> Screen:
@@ -93,7 +87,7 @@ def _text(one: Assumption, value: float | str, show: Show) -> str:
         return show(value, "energy_price")
     if one.unit == show.currency:
         return show(value, "money")
-    dimension = _BY_SYMBOL.get(one.unit)
+    dimension = DIMENSIONS.get(one.unit)
     if dimension is None:
         return f"{value:,.4g} {one.unit}".strip()
     return show(value, dimension)

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from selector.inputs.quantities import display_unit, display_value
 from selector.inputs.site import Assumption, Site
-from selector.inputs.units import SI_SYMBOLS
+from selector.report.assumption_units import DIMENSIONS, SHARES
 from selector.report.lines import standing_defaults
 from selector.report.workbook_cells import Column, Page
 from selector.report.workbook_content import Content
@@ -19,20 +19,6 @@ from selector.report.workbook_styles import ONE, PRICE, SHARE, SIGNIFICANT, THRE
 NAME = "Assumptions"
 WIDTHS = (35, 13, 11, 11, 14, 9, 31, 34)
 
-# keys of shares that people know in per cent
-_SHARES = (
-    "discount_rate",
-    "escalation",
-    "inflation",
-    "relative_humidity",
-    "humidity_target.band",
-    "fraction",
-)
-_BY_SYMBOL = {
-    symbol: name
-    for name, symbol in reversed(SI_SYMBOLS.items())
-    if symbol and name not in ("power", "cooling_capacity", "volume", "moisture", "angle")
-}
 
 # values that stand among the rates: the record shows what stands there
 _LIVE = {
@@ -121,9 +107,9 @@ def _shown(one: Assumption, site: Site, rates: Rates) -> tuple[tuple[float | Non
     if unit:
         first = one.unit.partition("/")[0]
         return tuple(None if end is None else end * size for end in ends), f"{first}/{unit}"
-    dimension = _BY_SYMBOL.get(one.unit)
+    dimension = DIMENSIONS.get(one.unit)
     if dimension is None:
-        return ends, "%" if one.unit == "" and one.key.endswith(_SHARES) else one.unit
+        return ends, "%" if one.unit == "" and one.key.endswith(SHARES) else one.unit
     unit = display_unit(dimension, site.display_units, currency=code)
     return tuple(
         None if end is None else display_value(end, dimension, site.display_units) for end in ends
