@@ -68,7 +68,7 @@ ENDS = {
     NOT_REACHED: "not reached",
 }
 MIXED = "several arrangements"
-CONTENDERS = 10  # designs that are named as those an estimate puts first
+CONTENDERS = 6  # designs that are named as those an estimate puts first
 Search = Callable[..., Found]
 
 

@@ -5,7 +5,7 @@ are held against each other, first at every few points, then halfway between any
 winner changes from one point to the next; both of these are then chosen for in full. Should that find a design that was
 not among those held against each other, it joins them and the range is looked through again. Hours above a limit are
 whole numbers, so near a point the choice can go to and fro: the points beside every change are looked at as well, and
-every change found is listed. What can be missed is a design that wins over a stretch shorter than 1.6 % of the range
+every change found is listed. What can be missed is a design that wins over a stretch shorter than 2.5 % of the range
 away from every other change, and one that is first or second at no point that was chosen for in full.
 """
 
@@ -20,7 +20,7 @@ from selector.decide.sweep_results import DesignFigures, Side, Span, StepResult,
 from selector.decide.sweep_run import Result, Task
 
 RESOLUTION = 0.002  # of the range
-LOOKED_AT = 0.016  # of the range: no two neighbours of the points looked at lie farther apart
+LOOKED_AT = 0.025  # of the range: no two neighbours of the points looked at lie farther apart
 BESIDE = 4  # points looked at on both sides of a change
 NEAR = 2  # steps on both sides whose winners are held against each other
 MOST_PROVED = 60  # points chosen for in full between two steps

@@ -1,0 +1,174 @@
+"""The command `sweep` as a person runs it: what it prints, what it writes, and what an interrupt leaves."""
+
+from __future__ import annotations
+
+import csv
+import functools
+import io
+import json
+import os
+import signal
+import subprocess
+import sys
+import tempfile
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from selector.decide.sweep_store import folder
+from tests.commands import BOXES, run
+from tests.sites import ROOM, write_room
+
+GOLDEN = Path(__file__).parent / "report" / "golden" / "sweep.txt"
+ARRANGEMENTS = '["supply-side", "standalone"]'
+RANGE = ("--vary", "outdoor-air-fraction", "--from", "10%", "--to", "60%", "--steps", "3")
+PROOF = "Proof       3 of 3 steps proved as by choose; ..."
+
+
+@functools.cache
+def swept() -> tuple[str, dict[str, Any], str]:
+    """One sweep: its screen, its JSON and its CSV; the second run takes its steps from the first."""
+    with tempfile.TemporaryDirectory() as place:
+        site = write_room(Path(place), ("max_units = 3", f"max_units = 3\narrangements = {ARRANGEMENTS}"))
+        out, table = Path(place) / "sweep.json", Path(place) / "sweep.csv"
+        done = run("sweep", site, *RANGE, "--json", out, "--csv", table)
+        assert done.exit_code == 0, done.stderr
+        again = run("sweep", site, *RANGE)
+        assert again.exit_code == 0, again.stderr
+        assert "of 3 steps" in done.stderr  # plain lines into a pipe
+        return (
+            again.stdout.replace(str(site), "room.toml"),
+            json.loads(out.read_text("utf-8")),
+            table.read_text("utf-8"),
+        )
+
+
+def test_the_screen_of_one_sweep(renew_golden: bool) -> None:
+    lines = swept()[0].splitlines()
+    kept: list[str] = []
+    for line in lines:  # but for what the work took
+        if kept and kept[-1] == PROOF and line.startswith("            "):
+            continue
+        kept.append(PROOF if line.startswith("Proof") else line)
+    text = "\n".join(kept) + "\n"
+    if renew_golden:
+        GOLDEN.write_text(text, encoding="utf-8")
+    assert GOLDEN.is_file(), f"{GOLDEN}: no such file; pytest --renew-golden writes it"
+    assert text == GOLDEN.read_text("utf-8")
+
+
+def test_the_answer_comes_first_and_fits_80_columns() -> None:
+    screen = swept()[0]
+    lines = screen.splitlines()
+    assert max(map(len, lines)) <= 80, max(lines, key=len)
+    assert "invented prices, not for a bid" in lines[0]
+    order = [
+        "Sweep ",
+        "Answer ",
+        "Today's ",
+        "Existing ",
+        "Held ",
+        "Proof ",
+        "Defaults ",
+        "Cautions ",
+        "Next ",
+    ]
+    places = [next(at for at, line in enumerate(lines) if line.startswith(word)) for word in order]
+    assert places == sorted(places)
+    assert not any(box in screen for box in BOXES)
+    assert "supply airflow 3,600 cfm" in " ".join(line.strip() for line in lines)
+    assert "exhaust airflow 810 cfm" in " ".join(line.strip() for line in lines)
+
+
+def test_json_says_what_the_screen_says() -> None:
+    screen, result, _ = swept()
+    assert [step["value"] for step in result["steps"]] == [0.1, 0.35, 0.6]
+    for step in result["steps"]:
+        assert step["proof"]["status"] == "optimal"
+        assert f"{step['costs']['life_cycle']:,.0f}" in screen
+        assert list(step["best_by_arrangement"]) == json.loads(ARRANGEMENTS)
+    assert result["switch_over"]
+    for switch in result["switch_over"]:
+        assert switch["below"]["value"] < switch["value"] < switch["above"]["value"]
+        assert switch["above"]["value"] - switch["below"]["value"] <= result["resolution"] * (1.0 + 1e-9)
+        assert f"{switch['above']['life_cycle']:,.0f}" in screen
+    assert result["vary"][0]["name"] == "outdoor-air-fraction"
+    assert result["vary"][0]["today"] == 0.25
+    assert any(text.startswith("supply airflow") for text in result["held"])
+    assert result["input_sha256"] == result["steps"][0]["input_sha256"]
+
+
+def test_csv_has_the_figures_of_json() -> None:
+    _, result, text = swept()
+    rows = list(csv.DictReader(io.StringIO(text)))
+    assert len(rows) == 3
+    for row, step in zip(rows, result["steps"], strict=True):
+        assert float(row["outdoor-air-fraction"]) == step["value"]
+        assert float(row["life-cycle cost [USD]"]) == step["costs"]["life_cycle"]
+        assert float(row["first cost [USD]"]) == step["costs"]["first"]
+        assert int(row["hours above [h/year]"]) == step["humidity"]["hours_above"]
+        assert (
+            int(row["existing system, hours above [h/year]"])
+            == step["existing_system"]["humidity"]["hours_above"]
+        )
+        extra = step["today_design"]["extra_cost"]
+        assert row["design of today, extra cost [USD]"] == ("" if extra is None else repr(extra))
+    rises = [float(row["further cost by 1 % of supply air [USD]"]) for row in rows[:-1]]
+    costs = [step["costs"]["life_cycle"] for step in result["steps"]]
+    assert rises == pytest.approx([(high - low) / 25.0 for low, high in pairwise(costs)])
+
+
+def test_faults_of_options_and_values_are_refused() -> None:
+    done = run("sweep", ROOM, "--vary", "infiltration", "--from", "1 cfm", "--to", "99 1/h", "--steps", "1")
+    assert done.exit_code == 2
+    for word in ("--from: infiltration", "--to: infiltration", "--steps: infiltration"):
+        assert word in done.stderr
+    assert done.stdout == ""
+
+
+def test_an_interrupt_keeps_finished_steps_and_the_next_run_goes_on(tmp_path: Path) -> None:
+    """A real interrupt of a real process, while it is at some step after the first two."""
+    name = f'name = "Room {tmp_path.name} {os.getpid()}"'  # steps of its own on disk
+    site = write_room(tmp_path, ('name = "Test room"', name), ("max_units = 3", "max_units = 2"))
+    out = tmp_path / "sweep.json"
+    words = ["sweep", str(site), *RANGE[:-1], "9", "--json", str(out)]
+    command = [sys.executable, "-c", "from selector.cli import main; main()", *words]
+    before = set(folder().glob("*.jsonl"))
+    said = []
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
+        assert process.stderr is not None
+        assert process.stdout is not None
+        for line in process.stderr:
+            said.append(line)
+            if " of 9 steps" in line and not line.startswith(("sweep: 0 of", "sweep: 1 of")):
+                process.send_signal(signal.SIGINT)
+                break
+        rest, stdout = process.stderr.read(), process.stdout.read()
+    assert process.returncode == 130, "".join(said) + rest
+    assert "Traceback" not in rest
+    assert "steps are kept; to go on: selector sweep" in rest
+    assert "STOPPED" in stdout
+    part = json.loads(out.read_text("utf-8"))
+    assert part["interrupted"] is True
+    finished = len(part["steps"])
+    assert 2 <= finished < 9
+    try:
+        done = subprocess.run(command, check=False, capture_output=True, text=True)
+        assert done.returncode == 0, done.stderr
+        assert "Traceback" not in done.stderr
+        whole = json.loads(out.read_text("utf-8"))
+        assert whole["steps_reused"] >= finished
+        assert whole["interrupted"] is False
+        values = [step["value"] for step in whole["steps"]]
+        assert len(values) == 9
+        for step in part["steps"]:
+            later = whole["steps"][values.index(step["value"])]
+            skipped = ("marginal_cost",)  # to a step that was not there yet
+            assert {k: v for k, v in step.items() if k not in skipped} == {
+                k: v for k, v in later.items() if k not in skipped
+            }
+    finally:
+        for file in set(folder().glob("*.jsonl")) - before:
+            file.unlink()
