@@ -26,6 +26,7 @@ from selector.report.charts_guides import (
 )
 from selector.report.charts_labels import Label, place_labels
 from selector.report.charts_look import (
+    BARK,
     COBALT,
     INK,
     LAGOON,
@@ -59,6 +60,7 @@ STYLES: dict[Kind, tuple[str, Dashes, float, str]] = {
     "fan": (STRAW, (0, (4, 1.2, 1, 1.2)), 1.7, "fan heat"),
     "heating": (LILAC, (0, (3, 1, 1, 1, 1, 1)), 1.8, "heating"),
     "space": (LAGOON, (0, (2.2, 2.6)), 1.3, "gains of the space"),
+    "wheel": (BARK, (0, (9, 1.4, 2.5, 1.4)), 2.0, "energy-recovery wheel"),
 }
 # marker of a state by the first of these that it is; the rest are discs
 MARKERS = {

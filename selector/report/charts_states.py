@@ -36,7 +36,7 @@ from selector.physics.moist_air import dry_bulb_of_enthalpy, enthalpy
 from selector.physics.prepare import Prepared, lead_order
 
 Basis = Literal["design week", "year"]
-Kind = Literal["unit", "coil", "mixing", "fan", "heating", "space"]
+Kind = Literal["unit", "coil", "mixing", "fan", "heating", "space", "wheel"]
 SAME_DRY_BULB, SAME_RATIO = (
     1e-5,
     1e-7,
@@ -294,6 +294,11 @@ class _Walk:
         supply = float(plant["supply"])
         outdoor = self.outdoor_flow()
         fresh, back = self.outdoor, self.space
+        if response[out.WHEEL_SPEED] > 0.0:
+            fresh = self.note(
+                "outdoor air behind the wheel", float(response[out.WHEEL_T]), float(response[out.WHEEL_W])
+            )
+            self.join("wheel", self.outdoor, fresh)
         if self.now["ventilation"] > 0.0:
             fresh = self.treat(OUTDOOR_AIR, fresh, outdoor, "outdoor air, treated")
         back = self.treat(RETURN_SIDE, back, supply - outdoor, "return air, treated")
@@ -345,8 +350,9 @@ class _Walk:
             self.join("fan", air, here, rest)
             air = here
         air = self.treat(SUPPLY_SIDE, air, supply, "supply air", offset=0 if coil_on else OFF, rest=rest)
-        if response[out.HEATING] > 0.0:
-            warmer = heat_air(air.t, air.w, float(response[out.HEATING]) / self.share, supply)
+        given = float(response[out.HEATING] + response[out.REHEAT])
+        if given > 0.0:
+            warmer = heat_air(air.t, air.w, given / self.share, supply)
             here = self.note("supply air", warmer, air.w, rest)
             self.join("heating", air, here, rest)
             air = here

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from datetime import date
-from typing import Any
 
 from markupsafe import Markup
 
@@ -21,7 +19,6 @@ from selector.report.page_money import bill_blocks, cost_cells, cost_heads
 from selector.report.page_parts import (
     Block,
     Heading,
-    Pairs,
     Paragraph,
     Points,
     Section,
@@ -30,6 +27,7 @@ from selector.report.page_parts import (
     picture,
     say,
 )
+from selector.report.page_proof import ALONE, proof_blocks
 from selector.report.page_sections import (
     cautions_section,
     humidity_section,
@@ -37,8 +35,6 @@ from selector.report.page_sections import (
     record_section,
 )
 from selector.report.text import PLACES, clean, command, design_text
-
-ALONE = "the existing system alone"
 
 
 def choice_sections(
@@ -66,7 +62,7 @@ def choice_sections(
         sweep or sweep_hint(choice.site.file, has_air_handler=site.air_handler is not None),
         assumptions_section(assumptions=site.assumptions, site=site, figures=figures),
         record_section(site=site, figures=figures, today=today),
-        Section("proof", "Proof and balance audit", _proof(choice, figures)),
+        Section("proof", "Proof and balance audit", proof_blocks(choice=choice, figures=figures)),
         cautions_section(site=site, install=shown.install),
     )
 
@@ -264,6 +260,7 @@ def _others(choice: Choice, figures: Figures) -> tuple[Block, ...]:
         blocks.append(Table("Every other arrangement at its best", heads, tuple(rows), frozenset({2, 3})))
     else:
         blocks.append(Paragraph("The limits of the site allow no other arrangement."))
+    blocks += _options(figures)
     if choice.runner_up is not None:
         blocks.append(
             Paragraph(
@@ -275,6 +272,36 @@ def _others(choice: Choice, figures: Figures) -> tuple[Block, ...]:
             )
         )
     return tuple(blocks)
+
+
+def _options(figures: Figures) -> list[Block]:
+    """Options that are no units, where the site lets them take part."""
+    rows: list[tuple[Text, ...]] = []
+    for place, one in enumerate(figures.get("options") or ()):
+        under = figures.under(f"options.{place}")
+        held = "yes" if one["feasible"] else f"no: {', '.join(clean(name) for name in one['limits_broken'])}"
+        rows.append(
+            (
+                clean(one["name"]),
+                under("first", "money", unit=False),
+                under("annual_operating", "money_per_year", unit=False),
+                under("life_cycle", "money", unit=False),
+                under("hours_above", "hours", unit=False),
+                held,
+                "yes" if one["beats_best_design"] else "no",
+            )
+        )
+    heads = (
+        "Option",
+        figures.head("First cost", "money"),
+        figures.head("Yearly", "money_per_year"),
+        figures.head("Life-cycle cost", "money"),
+        "Hours above [h a year]",
+        "Keeps every limit",
+        "Beats the best design",
+    )
+    caption = "Options that are no units, each simulated in full without new units, and not among the designs counted"
+    return [Table(caption, heads, tuple(rows), frozenset({1, 2, 3, 4}))] if rows else []
 
 
 def sweep_hint(file: str, *, has_air_handler: bool) -> Section:
@@ -302,64 +329,3 @@ def sweep_hint(file: str, *, has_air_handler: bool) -> Section:
         clean(words),
     )
     return Section("sweep", "What if it changes", (Paragraph(text),))
-
-
-def proof_pairs(*, proof: Mapping[str, Any], figures: Figures) -> tuple[tuple[str, Text], ...]:
-    """What the answer rests on.
-
-    Args: proof, as JSON has it; figures of the result that holds it. Returns: names and texts.
-    """
-    pairs: list[tuple[str, Text]] = [
-        ("Status", clean(proof["status"])),
-        ("Reason", clean(proof["reason"])),
-        ("Designs possible", figures("proof.designs_possible", "count")),
-        ("Designs simulated", figures("proof.designs_simulated", "count")),
-    ]
-    if proof["lower_bound"] is not None:
-        pairs.append(("Lower bound of the life-cycle cost", figures("proof.lower_bound", "money")))
-        pairs.append(("Gap to it", figures("proof.gap_money", "money")))
-    pairs.append(("Simulation work", figures("proof.year_equivalents", "work")))
-    return tuple(pairs)
-
-
-def _proof(choice: Choice, figures: Figures) -> tuple[Block, ...]:
-    names = list(choice.proof.excluded_by)
-    rows = tuple((clean(name), figures(f"proof.excluded_by.{name}", "count")) for name in names)
-    blocks: list[Block] = [Pairs(proof_pairs(proof=figures.get("proof"), figures=figures))]
-    if rows:
-        blocks.append(
-            Table(
-                "Designs excluded, by the rule that excluded them", ("Rule", "Designs"), rows, frozenset({1})
-            )
-        )
-    designs: list[tuple[str, Figures]] = [(ALONE, figures.under("existing_system"))]
-    if answer_of(choice).install:
-        designs.insert(0, (design_text(answer_of(choice).install), figures))
-    for one, design in _arrangements(choice):
-        if design is not None and design.install != answer_of(choice).install:
-            designs.append(
-                (design_text(design.install), figures.under(f"best_by_arrangement.{one.arrangement}"))
-            )
-    return (*blocks, audit_table(designs=designs))
-
-
-def audit_table(*, designs: list[tuple[str, Figures]]) -> Table:
-    """How well the balances of each design close.
-
-    Args: designs, name and figures each. Returns: table.
-    """
-    rows = tuple(
-        (
-            name,
-            under("balance.moisture", "residual"),
-            under("balance.energy", "residual"),
-            under("unsettled_hours", "hours", unit=False),
-        )
-        for name, under in designs
-    )
-    heads = ("Design", "Moisture [-]", "Energy [-]", "Hours that did not settle [h]")
-    caption = (
-        "Balance audit: what is left over in the worst hour of the year, as a share of that hour's largest term; what "
-        "is stored is taken from the states, not from the remainder"
-    )
-    return Table(caption, heads, rows, frozenset({1, 2, 3}))

@@ -12,10 +12,10 @@ from selector.physics.prepare import Prepared
 from selector.report.charts import money_chart, psychrometric_chart, rows_of_comparison
 from selector.report.charts_guides import frame_of
 from selector.report.charts_states import design_air
-from selector.report.compare_screen import STATED, name_of
+from selector.report.compare_screen import OPTION_WORDS, STATED, name_of
 from selector.report.lines import broken_text, derived_texts
 from selector.report.page_assumptions import assumptions_section
-from selector.report.page_choice import audit_table, kept_text, sweep_hint
+from selector.report.page_choice import kept_text, sweep_hint
 from selector.report.page_figures import Figures
 from selector.report.page_hour import hour_section
 from selector.report.page_money import bill_blocks, cost_cells, cost_heads
@@ -31,6 +31,7 @@ from selector.report.page_parts import (
     picture,
     say,
 )
+from selector.report.page_proof import audit_table
 from selector.report.page_sections import (
     cautions_section,
     humidity_section,
@@ -84,6 +85,13 @@ def _prepared(one: OptionResult, prepared: Prepared) -> Prepared:
     return prepare_site(site=one.option.site, fitted=one.fitted)
 
 
+def _what(one: OptionResult, nothing: str) -> str:
+    """What an option installs or changes."""
+    if one.option.change is not None:
+        return OPTION_WORDS[one.option.change.kind]
+    return design_text(one.evaluation.install) if one.evaluation.install else nothing
+
+
 def _answer(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
     best = comparison.best
     points: list[Text] = []
@@ -96,7 +104,7 @@ def _answer(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
         )  # fmt: skip
     else:
         ours = figures.under("options.0")
-        design = design_text(best.evaluation.install) if best.evaluation.install else "install nothing"
+        design = _what(best, "install nothing")
         lead = say(
             "Take {}: {}. It {}, and costs {} first and {} over {} years, the least of the {} options that keep every "
             "limit.",
@@ -249,7 +257,7 @@ def _air(comparison: Comparison, prepared: Prepared) -> tuple[Block, ...]:
             name=f"psychrometric-option-{one.rank}",
             frame=frame,
         )
-        what = design_text(one.evaluation.install) if one.evaluation.install else "nothing new"
+        what = _what(one, "nothing new")
         title = f"{one.rank}. {name_of(one)}: {what}"
         blocks += [Heading(title), picture(chart=chart, caption=title)]
     return tuple(blocks)
@@ -265,7 +273,7 @@ def _others(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
             for each in one.misfits
             for limit in each.broken
         )
-        design = design_text(one.evaluation.install) if one.evaluation.install else "nothing new"
+        design = _what(one, "nothing new")
         above = say(
             "{} of {}",
             under("humidity.hours_above", "hours", unit=False),

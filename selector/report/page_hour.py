@@ -16,11 +16,13 @@ from selector.physics.step import HOUR
 from selector.report.charts_look import unit_text
 from selector.report.charts_psychrometric import COLUMNS, state_figures, state_name
 from selector.report.charts_states import air_in_hour
-from selector.report.page_hour_coil import coil_steps, mixing_steps
+from selector.report.page_hour_coil import coil_steps, mixing_steps, wheel_steps
 from selector.report.page_hour_terms import STATES, Hour, running_of, step, term
 from selector.report.page_hour_units import unit_steps
 from selector.report.page_parts import Block, Heading, Paragraph, Section, Step, Table, Term, Text, say
 from selector.report.text import clean, design_text, hour_text, show_for, weekday_text
+
+BROUGHT = "outdoor air that the air handler brings, without an economizer's"
 
 
 def worst_limit(evaluation: Evaluation) -> LimitResult:
@@ -72,7 +74,7 @@ def hour_blocks(
     ]  # fmt: skip
     parts: list[tuple[str, list[Step]]] = [
         ("Outdoor air", _outdoor(hour)),
-        ("Mixed air", mixing_steps(hour=hour)),
+        ("Mixed air", [*wheel_steps(hour=hour), *mixing_steps(hour=hour)]),
         ("Cooling coil", coil_steps(hour=hour)),
         ("Dehumidifiers", unit_steps(hour=hour)),
         ("Balances of the space", [_sources(hour), _moisture(hour), _heat(hour)]),
@@ -164,6 +166,18 @@ def _sources(hour: Hour) -> Step:
         term("m_v", "outdoor air through the air handler", float(response[out.VENTILATION]), "kg/s"),
         term("m_i", "infiltration", float(response[out.INFILTRATION]), "kg/s"),
     ]
+    ventilation = "M_v = 3600·m_v·(w_o - w)"
+    if response[out.WHEEL_LATENT] > 0.0:
+        ventilation = "M_v = 3600·(m_v - e_w·m_b)·(w_o - w)"
+        given += [
+            term("m_b", BROUGHT, float(response[out.BROUGHT]), "kg/s"),
+            term(
+                "e_w",
+                "share of its moisture that the wheel exchanges",
+                float(response[out.WHEEL_LATENT]),
+                "-",
+            ),
+        ]
     inside = [
         one
         for one in moisture_sources(prepared=hour.prepared, year=year)
@@ -178,7 +192,7 @@ def _sources(hour: Hour) -> Step:
         "Moisture that comes in over the hour of 3600 s",
         given,
         (
-            "M_v = 3600·m_v·(w_o - w)",
+            ventilation,
             "M_i = 3600·m_i·(w_o - w)",
             *((f"G = {' + '.join(names)}",) if names else ()),
         ),
@@ -222,17 +236,29 @@ def _heat(hour: Hour) -> Step:
     t_o, w_o = float(hour.site_hour["outdoor_t"]), float(hour.site_hour["outdoor_w"])
     loss, capacity = float(plant["heat_loss"]) / 1000.0, float(plant["air_capacity"]) / 1000.0
     brought, infiltration = float(response[out.BROUGHT]), float(response[out.INFILTRATION])
-    outdoors = (loss + (brought + infiltration) * (1.006 + 1.86 * w_o)) * (t_o - float(year.mean_t[row]))
+    kept = float(response[out.WHEEL_SENSIBLE])
+    taken = brought * (1.0 - kept) + infiltration
+    outdoors = (loss + taken * (1.006 + 1.86 * w_o)) * (t_o - float(year.mean_t[row]))
+    flow, wheel = "m_b + m_i", []
+    if kept > 0.0:
+        flow = "(1 - e_t)·m_b + m_i"
+        wheel = [term("e_t", "share of its heat that the wheel exchanges", kept, "-")]
     given = (
         term("UA", "heat loss of the envelope", loss, "kW/K"),
         term("t_o", "outdoor dry bulb", t_o, "°C"),
         term("t", "dry bulb of the space, mean", float(year.mean_t[row]), "°C"),
         term("w_o", "outdoor humidity ratio", w_o, "kg/kg"),
-        term("m_b", "outdoor air that the air handler brings, without an economizer's", brought, "kg/s"),
+        term("m_b", BROUGHT, brought, "kg/s"),
+        *wheel,
         term("m_i", "infiltration", infiltration, "kg/s"),
         term("Q_g", "gains, less what evaporates at the air's cost", response[out.GAIN_HEAT] / 1000.0, "kW"),
         term("Q_u", "dehumidifiers in the space", response[out.UNIT_AIR_HEAT] / 1000.0, "kW"),
-        term("Q_a", "air handler, beyond its outdoor air", response[out.SYSTEM_HEAT] / 1000.0, "kW"),
+        term(
+            "Q_a",
+            "air handler beyond its outdoor air, reheat included",
+            response[out.SYSTEM_HEAT] / 1000.0,
+            "kW",
+        ),
         term("C_t", "heat storage of the space", capacity, "kJ/K"),
         term("t_1", "dry bulb at the start of the hour", float(year.start_t[row]), "°C"),
     )
@@ -241,7 +267,7 @@ def _heat(hour: Hour) -> Step:
         "Sensible heat balance, and the dry bulb at the end of the hour",
         given,
         (
-            "Q_o = (UA + (m_b + m_i)·(1.006 + 1.86·w_o))·(t_o - t)",
+            f"Q_o = (UA + ({flow})·(1.006 + 1.86·w_o))·(t_o - t)",
             "Q_s = Q_o + Q_g + Q_u + Q_a",
             "t_2 = t_1 + 3600·Q_s / C_t",
         ),

@@ -45,6 +45,54 @@ def _runs(hour: Hour, arrangement: int) -> bool:
     return any(groups[at].arrangement == ARRANGEMENTS[arrangement] for at, _ in running_of(hour))
 
 
+def wheel_steps(*, hour: Hour) -> list[Step]:
+    """Follow outdoor air through the energy-recovery wheel.
+
+    Args: hour. Returns: steps, none where there is no wheel or it stands.
+    """
+    response, plant, now, year = hour.response, hour.prepared.plant, hour.site_hour, hour.evaluation.year
+    if response[out.WHEEL_SPEED] <= 0.0:
+        return []
+    t_o, w_o = float(now["outdoor_t"]), float(now["outdoor_w"])
+    t, w = float(year.mean_t[hour.row]), float(year.mean_w[hour.row])
+    sensible, latent = float(response[out.WHEEL_SENSIBLE]), float(response[out.WHEEL_LATENT])
+    flow, power = _outdoor_flow(hour), float(plant["wheel_supply_power"]) / 1000.0
+    leaving_t, leaving_w = float(response[out.WHEEL_T]), float(response[out.WHEEL_W])
+    given = [
+        term("t_o", "outdoor dry bulb", t_o, "°C"),
+        term("w_o", "outdoor humidity ratio", w_o, "kg/kg"),
+        term("t", "dry bulb of the space, mean", t, "°C"),
+        term("w", "humidity ratio of the space, mean", w, "kg/kg"),
+        term("e_n", "sensible effectiveness at balanced flow", float(plant["wheel_sensible"]), "-"),
+        term("s", "share of its full speed", float(response[out.WHEEL_SPEED]), "-"),
+        term("m_x", "exhaust through the wheel", float(plant["wheel_exhaust"]), "kg/s"),
+        term("m_o", "outdoor air while the fan runs", flow, "kg/s"),
+        term("e_w", "share of its moisture that the wheel exchanges", latent, "-"),
+        term("P_w", "its supply fan", power, "kW"),
+    ]
+    equations = [
+        "e_t = e_n·s·min(1, m_x / m_o)",
+        "w_w = w_o - e_w·(w_o - w)",
+        "t_w = t_o - e_t·(t_o - t) + P_w / (m_o·(1.006 + 1.86·w_w))",
+    ]
+    result = [
+        term("e_t", "share of its heat that the wheel exchanges", sensible, "-"),
+        term("w_w", "behind the wheel, humidity ratio", leaving_w, "kg/kg"),
+        term("t_w", "behind the wheel and its fan, dry bulb", leaving_t, "°C"),
+    ]
+    return [
+        step(
+            "wheel",
+            "The energy-recovery wheel brings outdoor air nearer to the space's state",
+            given,
+            equations,
+            result,
+            "ASHRAE Handbook HVAC Systems and Equipment, air-to-air energy recovery (from memory)",
+            note="Its share of moisture is proportional to speed like that of heat, or what leaves the air saturated.",
+        )
+    ]
+
+
 def mixing_steps(*, hour: Hour) -> list[Step]:
     """Mix outdoor and return air.
 
@@ -57,9 +105,9 @@ def mixing_steps(*, hour: Hour) -> list[Step]:
     through = float(response[out.COIL_AIR]) - outdoor
     if outdoor <= 0.0 or through <= 0.0:
         return []
-    fresh = (
-        hour.state("outdoor air, treated", "outdoor") if _runs(hour, OUTDOOR_AIR) else hour.state("outdoor")
-    )
+    behind = ("outdoor air behind the wheel",) if response[out.WHEEL_SPEED] > 0.0 else ()
+    treated_air = ("outdoor air, treated",) if _runs(hour, OUTDOOR_AIR) else ()
+    fresh = hour.state(*treated_air, *behind, "outdoor")
     back = hour.state("return air, treated", "space") if _runs(hour, RETURN_SIDE) else hour.state("space")
     mixed = hour.state("mixed air")
     if fresh is None or back is None or mixed is None:
@@ -68,7 +116,7 @@ def mixing_steps(*, hour: Hour) -> list[Step]:
     t_o, w_o = fresh.air.dry_bulb, fresh.air.humidity_ratio
     t_r, w_r = back.air.dry_bulb, back.air.humidity_ratio
     treated = " (treated)" if "treated" in "".join(back.roles) else ""
-    new = " (treated)" if "treated" in "".join(fresh.roles) else ""
+    new = " (treated)" if treated_air else " (behind the wheel)" if behind else ""
     given = [
         term("m_o", "outdoor air while the fan runs", outdoor, "kg/s"),
         term("t_o", f"outdoor air{new}, dry bulb", t_o, "°C"),

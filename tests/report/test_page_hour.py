@@ -10,9 +10,11 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 
 from selector.decide.evaluate import Evaluation, evaluate
+from selector.decide.options import options_of, prepare_options
 from selector.inputs.install_text import parse_installs
 from selector.physics import thermostat as out
 from selector.physics.prepare import Prepared
+from selector.report.charts_states import air_in_hour
 from selector.report.hourly_csv import hourly_csv
 from selector.report.page_hour import hour_blocks, worst_limit
 from selector.report.page_parts import Step
@@ -41,7 +43,7 @@ DEMOS = {
 # steps that some hour has to show
 KINDS = {
     "leakage", "infiltration", "mixing", "coil", "capacity", "condensate", "unit-flow", "unit-coil", "unit-capacity",
-    "unit-leaving", "unit-heater", "unit-rotor", "unit-hour", "sources", "moisture", "heat", "verdict",
+    "unit-leaving", "unit-heater", "unit-rotor", "unit-hour", "wheel", "sources", "moisture", "heat", "verdict",
 }  # fmt: skip
 
 
@@ -52,18 +54,24 @@ def demo(name: str) -> tuple[Prepared, Evaluation]:
     return prepared, evaluate(prepared=prepared, install=install)
 
 
+@functools.cache
+def changed(kind: str, *texts: str) -> tuple[Prepared, Evaluation]:
+    """The school with an energy-recovery wheel, or with overcooling and reheat."""
+    prepared = prepared_demo("school")
+    options = options_of(site=prepared.site)
+    pairs = zip(options, prepare_options(prepared=prepared, options=options), strict=True)
+    own = next(own for option, own in pairs if option.change is not None and option.change.kind == kind)
+    return own, evaluate(prepared=own, install=parse_installs(texts=texts, site=own.site))
+
+
 def telling_hours(evaluation: Evaluation) -> list[int]:
     """The worst hour; hours in which coil, fan, heating, units and their parts do much or little; and some others."""
     year = evaluation.year
     response = year.response
     found = [worst_limit(evaluation).worst_hour, *range(1000, 8760, 1459)]
     for column in (
-        out.COIL_SHARE,
-        out.COIL_STAGE,
-        out.HEATING,
-        out.GIVEN_BACK,
-        out.COIL_FULL,
-        out.VENTILATION,
+        *(out.COIL_SHARE, out.COIL_STAGE, out.HEATING, out.GIVEN_BACK, out.COIL_FULL, out.VENTILATION),
+        *(out.WHEEL_SPEED, out.WHEEL_SENSIBLE, out.WHEEL_LATENT, out.REHEAT),
     ):
         found.append(int(np.argmax(response[:, column])))
     part = np.where(
@@ -90,6 +98,12 @@ def cases() -> Iterator[tuple[str, Prepared, Evaluation]]:
     for name in DEMOS:
         prepared, evaluation = demo(name)
         yield f"{name}: {DEMOS[name]}", prepared, evaluation
+    for kind, *texts in (
+        ("recovery-wheel",),
+        ("recovery-wheel", "1 rotor-90 outdoor-air"),
+        ("overcooling-reheat",),
+    ):
+        yield f"{kind} {texts}", *changed(kind, *texts)
 
 
 def judged(step: Step) -> Iterator[tuple[str, float]]:
@@ -142,6 +156,20 @@ def test_a_wrong_digit_is_noticed() -> None:
 
 def room_case() -> tuple[Prepared, Evaluation]:
     return prepared_room(), simulated("2 precool-120 standalone")
+
+
+def test_states_lead_into_the_coil_without_a_gap() -> None:
+    """Where the fan stands behind the coil, the air that was mixed is the air that enters it."""
+    for name, prepared, evaluation in cases():
+        for row in telling_hours(evaluation):
+            air = air_in_hour(prepared=prepared, evaluation=evaluation, hour=row)
+            entering = [one for one in air.states if "entering coil" in one.roles]
+            if (
+                entering
+                and prepared.plant["fan_after_coil"] == 1
+                and evaluation.year.response[row, out.VENTILATION] > 0.0
+            ):
+                assert {"mixed air", "outdoor"} & set(entering[0].roles), (name, row, entering[0].roles)
 
 
 def test_what_one_step_gives_the_next_one_takes() -> None:
