@@ -8,6 +8,7 @@ from markupsafe import Markup
 
 from selector.decide.compare import Comparison, OptionResult
 from selector.decide.evaluate import prepare_site
+from selector.inputs.site import assumptions_of_options
 from selector.physics.prepare import Prepared
 from selector.report.charts import money_chart, psychrometric_chart, rows_of_comparison
 from selector.report.charts_guides import frame_of
@@ -55,10 +56,7 @@ def comparison_sections(
     own = _prepared(first, prepared)
     shown = first.evaluation
     ours, there = figures.under("options.0"), figures.under(f"options.{comparison.existing.rank - 1}")
-    assumptions = (
-        *site.assumptions,
-        *(one for alternate in site.alternates for one in alternate.assumptions),
-    )
+    assumptions = (*site.assumptions, *assumptions_of_options(site=site))
     return (
         Section("answer", "Answer", _answer(comparison, figures)),
         Section("money", "Money", _money(comparison, figures)),

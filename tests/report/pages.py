@@ -31,6 +31,24 @@ from tests.report.working import half_digit, value_of
 from tests.sites import prepared_room
 
 TODAY = date(2031, 4, 9)
+CHANGES = """
+[[options]]
+name = "wheel"
+kind = "recovery-wheel"
+sensible_effectiveness = 0.75
+latent_effectiveness = 0.65
+supply_fan_power = "0.3 kW"
+exhaust_fan_power = "0.3 kW"
+first_cost = "9000 USD"
+maintenance = "200 USD/year"
+
+[[options]]
+name = "reheat"
+kind = "overcooling-reheat"
+source = "electric"
+first_cost = "4000 USD"
+maintenance = "100 USD/year"
+"""
 VOID = {"meta", "link", "input", "br", "hr", "img"}
 
 
@@ -59,7 +77,7 @@ def choice_page() -> Made:
 @functools.cache
 def comparison() -> tuple[Comparison, Prepared]:
     with tempfile.TemporaryDirectory() as folder:
-        prepared = room_with(Path(folder), *ALL)
+        prepared = room_with(Path(folder), *ALL, CHANGES)
         found = compare(prepared=prepared, choice=None)
         # the files are read once more for their hash; the same site under its lasting name has the same content
         site = replace(prepared.site, file=prepared_room().site.file)

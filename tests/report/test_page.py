@@ -287,6 +287,22 @@ def test_each_other_arrangement_has_its_reason() -> None:
     assert "standalone" not in text.replace("2 precool-120 + 1 compressor-60 standalone", "")
 
 
+def test_options_that_are_no_units_say_what_they_change() -> None:
+    text = by_id(page("comparison"), "others").text()
+    assert "an energy-recovery wheel on the outdoor air; no units" in text
+    assert "run the cooling coil for humidity and reheat the supply air; no units" in text
+    result = dict(choice_page().result)
+    option = {
+        "name": "wheel <1>", "kind": "recovery-wheel", "feasible": False, "limits_broken": ["humidity"],
+        "first": 9000.4, "annual_operating": 1500.0, "life_cycle": 30000.0, "hours_above": 1234,
+        "beats_best_design": False,
+    }  # fmt: skip
+    result["options"] = [option]
+    html = page_of_choice(choice=chosen(), prepared=prepared_room(), result=result, today=TODAY)
+    rows = [row.text() for row in by_id(read(html), "others").every("tr")]
+    assert any(row.replace(" ", "") == "wheel<1>9,0001,50030,0001,234no:humidityno" for row in rows), rows
+
+
 def test_every_arrangement_has_its_air() -> None:
     names = [one.attributes["id"] for one in by_id(page("choice"), "air").every("figure")]
     wanted = ["existing", "return-side", "supply-side", "coil-bypass", "standalone", "outdoor-air"]

@@ -14,6 +14,7 @@ from selector.decide.options import options_of, prepare_options
 from selector.inputs.install_text import parse_installs
 from selector.physics import thermostat as out
 from selector.physics.prepare import Prepared
+from selector.report.charts_psychrometric import psychrometric_chart
 from selector.report.charts_states import air_in_hour
 from selector.report.hourly_csv import hourly_csv
 from selector.report.page_hour import hour_blocks, worst_limit
@@ -170,6 +171,29 @@ def test_states_lead_into_the_coil_without_a_gap() -> None:
                 and evaluation.year.response[row, out.VENTILATION] > 0.0
             ):
                 assert {"mixed air", "outdoor"} & set(entering[0].roles), (name, row, entering[0].roles)
+
+
+def test_the_wheel_and_reheat_stand_in_the_chart() -> None:
+    """The wheel leads from outdoor air to what is mixed; reheat is in the heat that the space is given."""
+    prepared, evaluation = changed("recovery-wheel")
+    response = evaluation.year.response
+    row = int(np.argmax(response[:, out.WHEEL_LATENT]))
+    air = air_in_hour(prepared=prepared, evaluation=evaluation, hour=row)
+    (wheel,) = [one for one in air.processes if one.kind == "wheel"]
+    before, after = air.states[wheel.start], air.states[wheel.end]
+    assert "outdoor" in before.roles
+    assert after.air.humidity_ratio == response[row, out.WHEEL_W]
+    chart = psychrometric_chart(site=prepared.site, install=(), air=air)
+    assert f"Energy-recovery wheel from {wheel.start + 1} to {wheel.end + 1}." in chart.text
+    prepared, evaluation = changed("overcooling-reheat")
+    row = int(np.argmax(evaluation.year.response[:, out.REHEAT]))
+    air = air_in_hour(prepared=prepared, evaluation=evaluation, hour=row)
+    (heating,) = [one for one in air.processes if one.kind == "heating" and not one.rest]
+    rise = air.states[heating.end].air.dry_bulb - air.states[heating.start].air.dry_bulb
+    ratio = air.states[heating.end].air.humidity_ratio
+    response = evaluation.year.response[row]
+    carried = float(prepared.plant["supply"]) * (1006.0 + 1860.0 * ratio) * rise * response[out.FAN_SHARE]
+    assert carried == pytest.approx(response[out.REHEAT] + response[out.HEATING], rel=1e-9)
 
 
 def test_what_one_step_gives_the_next_one_takes() -> None:
