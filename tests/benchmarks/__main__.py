@@ -166,6 +166,27 @@ def start() -> None:
     row("the same in the next process", old["wall"], old["cpu"], ratio=1.0)
 
 
+SWEEPS = (
+    ("school", "outdoor-air-fraction", "15 %", "60 %"),
+    ("school", "electricity-price", "0.06 USD/kWh", "0.26 USD/kWh"),
+    ("hall", "outdoor-air-fraction", "12.5 %", "50 %"),
+)
+
+
+def sweeps() -> None:
+    heading("21 steps, each proved, beside one choice of the same site (ratio: sweep / one choice; target 8)")
+    for building, vary, low, high in SWEEPS:
+        for between, what in (("steps", "21 steps"), ("between", "21 steps and all between them")):
+            found = part("sweep_of", building, vary, low, high, 21, between)
+            alone, effort = found["alone"], found["cpu"] / found["alone_cpu"]
+            note = (
+                f"{found['proved']} of {found['steps']} proved, {found['switches']} switch-over points; "
+                f"one choice {show(alone)}, CPU {show(found['alone_cpu'])}; CPU / CPU {effort:.1f}"
+            )
+            ratio = found["wall"] / found["alone"]
+            row(f"{building}, {vary}, {what}", found["wall"], found["cpu"], "8", ratio, note)
+
+
 SECTIONS = {
     "years": years,
     "choices": choices,
@@ -174,6 +195,7 @@ SECTIONS = {
     "moist-air": moist_air,
     "growth": growth,
     "start": start,
+    "sweep": sweeps,
 }
 
 

@@ -292,7 +292,33 @@ def first(*_: str) -> Any:
     return {"wall": wall, "cpu": cpu}
 
 
-PARTS = {part.__name__: part for part in (years, every, choice, growth, programme, moist_air, first)}
+def sweep_of(building: str, vary: str, low: str, high: str, steps: str, between: str) -> Any:
+    """A sweep, its processes included, beside one choice of the same site in the same process."""
+    from selector.decide.choose import choose
+    from selector.decide.sweep import sweep
+    from selector.inputs.vary_words import Words, read_variations
+
+    small_choice()
+    prepared = prepared_of(building)
+    alone, alone_cpu, _ = clocked(lambda: choose(prepared=prepared))
+    variations = read_variations(site=prepared.site, words=(Words(vary, low, high, int(steps), None),))
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    wall, cpu, found = clocked(
+        lambda: sweep(prepared=prepared, variations=variations, between=between == "between")
+    )
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    for name in ("ru_utime", "ru_stime"):
+        cpu += getattr(after, name) - getattr(before, name)
+    return {
+        "alone": alone, "alone_cpu": alone_cpu, "wall": wall, "cpu": cpu, "steps": len(found.steps),
+        "proved": sum(step.status != "best-found" for step in found.steps), "switches": len(found.switches),
+        "year_equivalents": found.year_equivalents,
+    }  # fmt: skip
+
+
+PARTS = {
+    part.__name__: part for part in (years, every, choice, growth, programme, moist_air, first, sweep_of)
+}
 
 if __name__ == "__main__":
     print(json.dumps(PARTS[sys.argv[1]](*sys.argv[2:])))
