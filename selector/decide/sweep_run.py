@@ -10,6 +10,7 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
+import threading
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from dataclasses import dataclass
@@ -63,7 +64,16 @@ def cores() -> int:
 def _begin(base: Base) -> None:
     global _base
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_leave_with_parent, daemon=True).start()
     _base = base
+
+
+def _leave_with_parent() -> None:
+    """End this process when the one that wanted its work is gone, however that ended."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 def _perform(task: Task) -> Result:
