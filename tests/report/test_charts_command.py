@@ -20,8 +20,9 @@ NAMED = ("--install", "2 precool-120 standalone", "--install", "1 compressor-60 
 PAIR = ("2 precool-120 standalone", "1 compressor-60 standalone")
 
 
-def told(stdout: str) -> str:
-    return " ".join(stdout.split())
+def told(text: str) -> str:
+    """A text without its spaces: where lines end depends on how long the path is."""
+    return "".join(text.split())
 
 
 @pytest.mark.parametrize("which", WHICH)
