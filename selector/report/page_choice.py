@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 
 from markupsafe import Markup
 
@@ -59,7 +60,7 @@ def choice_sections(
         Section("others", "Why each other arrangement lost", _others(choice, figures)),
         hour_section(prepared=prepared, evaluation=shown),
         moisture_section(prepared=prepared, shown=shown, figures=figures),
-        sweep or sweep_hint(choice.site.file, has_air_handler=site.air_handler is not None),
+        sweep or sweep_hint(file=choice.site.file, has_air_handler=site.air_handler is not None),
         assumptions_section(assumptions=site.assumptions, site=site, figures=figures),
         record_section(site=site, figures=figures, today=today),
         Section("proof", "Proof and balance audit", proof_blocks(choice=choice, figures=figures)),
@@ -304,26 +305,16 @@ def _options(figures: Figures) -> list[Block]:
     return [Table(caption, heads, tuple(rows), frozenset({1, 2, 3, 4}))] if rows else []
 
 
-def sweep_hint(file: str, *, has_air_handler: bool) -> Section:
+def sweep_hint(*, file: str, has_air_handler: bool) -> Section:
     """Say which command would show how the answer changes.
 
     Args: file of the site; has_air_handler, whether there is outdoor air to raise. Returns: section.
     """
-    vary = ("outdoor-air-fraction", "10%", "60%") if has_air_handler else ("infiltration", "0.1 1/h", "1 1/h")
-    words = command(
-        "sweep",
-        file,
-        "--vary",
-        vary[0],
-        "--from",
-        vary[1],
-        "--to",
-        vary[2],
-        "--steps",
-        "11",
-        "--report",
-        "sweep.html",
-    )
+    name, low, high = ("infiltration", "0.1 1/h", "1 1/h")
+    if has_air_handler:
+        name, low, high = ("outdoor-air-fraction", "10%", "60%")
+    ends = ("--from", low, "--to", high, "--steps", "11")
+    words = command("sweep", Path(file).name, "--vary", name, *ends, "--report", "sweep.html")
     text = say(
         "This page is about one state of the building. How the answer changes as it changes: <code>{}</code>",
         clean(words),

@@ -68,7 +68,7 @@ def comparison_sections(
         Section("others", "Why each option stands where it stands", _others(comparison, figures)),
         hour_section(prepared=own, evaluation=shown),
         moisture_section(prepared=own, shown=shown, figures=ours),
-        sweep_hint(site.file, has_air_handler=site.air_handler is not None),
+        sweep_hint(file=site.file, has_air_handler=site.air_handler is not None),
         assumptions_section(assumptions=assumptions, site=site, figures=figures),
         record_section(site=site, figures=figures, today=today),
         Section("proof", "Proof and balance audit", _proof(comparison, figures)),

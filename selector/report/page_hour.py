@@ -56,7 +56,7 @@ def hour_blocks(
     )
     site = prepared.site
     day = weekday_text(row, site.weather.first_weekday)
-    show = show_for(site)
+    set_at = show_for(site).limited(limit.kind, limit.limit).replace("deg", "°")
     what = design_text(evaluation.install) if evaluation.install else "the existing system alone"
     several = f" of {clean(limit.name)}" if len(evaluation.limits) > 1 else ""
     blocks: list[Block] = [
@@ -67,7 +67,7 @@ def hour_blocks(
                 "printed results. The steps are in SI, which the program reckons in; flows are of dry air. Mean states "
                 "of the hour and the running time of the machines were found by iteration: the steps show that they "
                 "fit together.",
-                day, hour_text(row), show.limited(limit.kind, limit.limit), several, what,
+                day, hour_text(row), set_at, several, what,
             )
         ),
         _states(hour),

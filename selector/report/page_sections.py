@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from pathlib import Path
 
 from markupsafe import Markup
 
@@ -75,7 +76,7 @@ def humidity_section(
     blocks += _design_days(figures)
     points: list[Text] = [
         say(
-            "Too warm (more than 1 K above the cooling set point): {} a year; with the existing system alone {}.",
+            "Too warm (over 1 K, 1.8 °F, above the cooling set point): {} a year; with the existing system alone {}.",
             figures("comfort.hours_too_warm", "hours"),
             there("comfort.hours_too_warm", "hours"),
         ),
@@ -187,7 +188,7 @@ def record_section(*, site: Site, figures: Figures, today: date) -> Section:
             figures.get("input_sha256"))),
         ("Version", Markup('<span data-key="version">{}</span>').format(figures.get("version"))),
         ("Date", Markup('<time datetime="{}">{}</time>').format(today.isoformat(), today.isoformat())),
-        ("Site file", clean(site.file)),
+        ("Site file", clean(Path(site.file).name)),
         ("Weather", say("{}, {}; {} filled", kind, figures("weather.elevation", "length", digits=3),
                         figures("weather.hours_filled", "hours"))),
         ("Catalogue", say("{} units{}", figures("catalog.units", "count"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Iterator
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -18,7 +19,7 @@ from selector.report.charts_psychrometric import psychrometric_chart
 from selector.report.charts_states import air_in_hour
 from selector.report.hourly_csv import hourly_csv
 from selector.report.page_hour import hour_blocks, worst_limit
-from selector.report.page_parts import Step
+from selector.report.page_parts import Step, Term
 from tests.hours import prepared_demo
 from tests.report.choices import simulated
 from tests.report.working import p_sat, recomputed, symbols_of, value_of
@@ -246,6 +247,36 @@ def test_the_sum_of_what_units_take_is_the_balance() -> None:
         balance = next(step for step in steps if step.name == "moisture")
         whole = next(value_of(one.text) for one in balance.given if one.symbol == "M_u")
         assert sum(each) == pytest.approx(whole, abs=0.00005 * (len(each) + 2))
+
+
+def as_text(step: Step) -> str:
+    """A step as plain text."""
+    terms = [*step.given, *step.result]
+    width = max(len(one.what) for one in terms)
+    numbers = max(len(one.text) for one in terms)
+
+    def line(one: Term) -> str:
+        return f"  {one.symbol:<5} {one.what:<{width}}  {one.text:>{numbers}} {one.unit}".rstrip()
+
+    lines = [step.title, *map(line, step.given)]
+    for equation, worked in step.equations:
+        lines += [f"  {equation}", f"      = {worked}"]
+    return "\n".join([*lines, *map(line, step.result), f"  Source: {step.source}"]) + "\n"
+
+
+def test_the_step_in_the_readme_is_the_one_of_the_page(renew_golden: bool) -> None:
+    readme = Path(__file__).parents[2] / "README.md"
+    prepared, evaluation = demo("school")
+    row = worst_limit(evaluation).worst_hour
+    wanted = next(as_text(step) for step in steps_of(prepared, evaluation, row) if step.name == "mixing")
+    text = readme.read_text("utf-8")
+    start = "<!-- step: mixing -->\n```text\n"
+    assert text.count(start) == 1
+    before, rest = text.split(start)
+    if renew_golden:
+        readme.write_text(f"{before}{start}{wanted}```{rest.partition('```')[2]}", "utf-8")
+        rest = wanted + "```"
+    assert rest.partition("```")[0] == wanted
 
 
 def test_saturation_pressure_of_the_handbook_is_that_of_the_steam_tables() -> None:
