@@ -28,6 +28,7 @@ from selector.report.page_parts import (
     Slider,
     Table,
     Text,
+    join,
     picture,
     say,
 )
@@ -42,11 +43,14 @@ from selector.report.sweep_words import (
     letters_of,
     spans_text,
     step_for,
+    stretches,
     title_of,
     values_of,
 )
-from selector.report.text import clean, design_text
+from selector.report.text import clean, design_text, plural
 
+MOST_POINTS = 6  # switch-over points named in the answer
+MOST_TOLD = 2  # with what changes there
 BELOW_CODE = "Outdoor air below what the local ventilation code asks for is not a choice."
 
 
@@ -101,19 +105,25 @@ def _sentences(sweep: Sweep, choice: Choice, figures: Figures) -> Markup:
     if not sweep.switches:
         changed = say("the answer does not change") if sweep.complete else say("not every step was finished")
     else:
-        points = [
-            say(
-                "at {} from {} to {}",
-                figures(f"switch_over.{at}.value", variation.dimension, decimals=values.decimals),
-                chosen_text(one.low.install),
-                chosen_text(one.high.install),
-            )
-            for at, one in enumerate(sweep.switches[:3])
-        ]
-        more = len(sweep.switches) - len(points)
-        rest = say("; and at {} more points", f"{more}") if more else ""
-        changed = say("the answer changes {}{}", Markup("; ").join(points), rest)
+        changed = say("the answer changes {}", _points(sweep, figures, values.decimals))
     return say("{} Along the range ({}: {}) {}.", first, title_of(variation), ends, changed)
+
+
+def _points(sweep: Sweep, figures: Figures, decimals: int) -> Markup:
+    """Where the answer changes: from what to what where it does so once or twice, else only where."""
+    dimension = sweep.variations[0].dimension or "plain"
+    shown = [
+        figures(f"switch_over.{at}.value", dimension, decimals=decimals)
+        for at in range(min(len(sweep.switches), MOST_POINTS))
+    ]
+    if len(sweep.switches) > MOST_TOLD:
+        more = len(sweep.switches) - len(shown)
+        return say("at {}{}", join(shown), f" and at {plural(more, 'further point')}" if more else "")
+    parts = [
+        say("at {} from {} to {}", value, chosen_text(one.low.install), chosen_text(one.high.install))
+        for value, one in zip(shown, sweep.switches, strict=True)
+    ]
+    return join(parts, "; ")
 
 
 def _values(sweep: Sweep, variation: Variation) -> Values:
@@ -142,6 +152,11 @@ def _holding(sweep: Sweep) -> tuple[Block, ...]:
         texts.append(f"The sweep was stopped: {len(sweep.steps)} of {sweep.wanted} steps are finished.")
     if sweep.resolution is not None and not sweep.interrupted:
         values = _values(sweep, sweep.variations[0])
+        if len(sweep.switches) > MOST_TOLD:
+            texts += [
+                f"{values(one.low, unit=False)} to {values(one.high)}: {chosen_text(one.install)}."
+                for one in stretches(sweep)
+            ]
         if sweep.now.install:
             text = spans_text(sweep.staying_holds, values)
             texts.append(f"Today's design, {design_text(sweep.now.install)}, keeps every limit {text}.")

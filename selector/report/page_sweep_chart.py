@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -57,14 +58,15 @@ _HIGH, _LINE = 4.1, 0.165  # inches
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of the chart: a cost at each step, not a number where there is none."""
+    """One line of the chart: values of what is varied, and the cost there, not a number where there is none."""
 
     name: str
-    values: tuple[float, ...]  # currency
+    at: tuple[float, ...]  # SI
+    costs: tuple[float, ...]  # currency
 
 
 def lines_of(sweep: Sweep) -> tuple[Line, ...]:
-    """Costs at each step.
+    """Costs along the range: at each step, and of what is chosen on both sides of each switch-over point as well.
 
     Args: sweep, of one variation. Returns: lines; the chosen design's first, those without any cost left out.
     """
@@ -72,13 +74,17 @@ def lines_of(sweep: Sweep) -> tuple[Line, ...]:
     def cost(one: DesignFigures | None) -> float:
         return one.life_cycle if one is not None and one.feasible else math.nan
 
-    same = sweep.now.install == ()
-    found = [
-        Line("chosen", tuple(cost(step.best) for step in sweep.steps)),
-        Line("staying", () if same else tuple(cost(step.staying) for step in sweep.steps)),
-        Line("existing", tuple(cost(step.existing) for step in sweep.steps)),
-    ]
-    return tuple(one for one in found if not all(math.isnan(value) for value in one.values))
+    steps = tuple(step.values[0] for step in sweep.steps)
+    points = {step.values[0]: cost(step.best) for step in sweep.steps}
+    for switch in sweep.switches:
+        for side in (switch.low, switch.high):
+            points[side.value] = math.nan if side.cost is None else side.cost
+    every = tuple(sorted(points))
+    found = [Line("chosen", every, tuple(points[value] for value in every))]
+    if sweep.now.install:
+        found.append(Line("staying", steps, tuple(cost(step.staying) for step in sweep.steps)))
+    found.append(Line("existing", steps, tuple(cost(step.existing) for step in sweep.steps)))
+    return tuple(one for one in found if not all(math.isnan(value) for value in one.costs))
 
 
 def sweep_chart(*, sweep: Sweep, name: str = "sweep") -> Chart:
@@ -112,46 +118,33 @@ def sweep_chart(*, sweep: Sweep, name: str = "sweep") -> Chart:
     return Chart(name, title, _words(sweep, parts, lines, title), WIDTH, high, paint)
 
 
-def _places(sweep: Sweep) -> list[float]:
-    """Where each step stands on the axis: its value in the reader's unit, or its place among files."""
+def _place(sweep: Sweep, value: float) -> float:
+    """Where a value stands on the axis: in the reader's unit, or its place among files."""
     variation = sweep.variations[0]
     if variation.files:
-        return [step.values[0] for step in sweep.steps]
-    units = sweep.site.display_units
-    return [display_value(step.values[0], variation.dimension, units) for step in sweep.steps]
+        return value
+    return display_value(value, variation.dimension, sweep.site.display_units)
 
 
 def _paint(axes: Axes, sweep: Sweep, lines: tuple[Line, ...], parts: tuple[Stretch, ...], code: str) -> None:
-    places = _places(sweep)
-    variation, units = sweep.variations[0], sweep.site.display_units
-    values = values_of(site=sweep.site, variation=variation, resolution=sweep.resolution)
+    variation = sweep.variations[0]
+    places = [_place(sweep, step.values[0]) for step in sweep.steps]
+    steps = {step.values[0] for step in sweep.steps}
     for line in lines:
-        axes.plot(places, line.values, gid=f"line-{line.name}", zorder=4, **STYLES[line.name])  # type: ignore[arg-type]  # styles of lines, by their own names
+        marks = [at for at, value in enumerate(line.at) if value in steps]
+        across = [_place(sweep, value) for value in line.at]
+        style: dict[str, Any] = {**STYLES[line.name], "markevery": marks}
+        axes.plot(across, line.costs, gid=f"line-{line.name}", zorder=4, **style)
     wide = (places[-1] - places[0]) or 1.0
     axes.set_xlim(places[0] - 0.02 * wide, places[-1] + 0.02 * wide)
-    known = [value for line in lines for value in line.values if not math.isnan(value)] or [0.0, 1.0]
+    known = [value for line in lines for value in line.costs if not math.isnan(value)] or [0.0, 1.0]
     low, top = min(known), max(known)
     room = (top - low) or abs(top) or 1.0
-    axes.set_ylim(low - 0.08 * room, top + 0.2 * room)
+    axes.set_ylim(low - 0.1 * room, top + 0.3 * room)
     for at, place in enumerate(places):
         axes.axvline(place, color=INK, linewidth=5.0, alpha=0.16, gid=f"{CURSOR}-{at}", zorder=2)
-    for at, switch in enumerate(sweep.switches, start=1):
-        place = display_value(switch.value, variation.dimension, units)
-        axes.axvline(place, color=INK, linewidth=0.9, linestyle=(0, (3, 2)), zorder=3, gid=f"switch-{at}")
-        axes.annotate(
-            values(switch.value), (place, 0.015), (2.5, 0.0), xycoords=axes.get_xaxis_transform(),
-            textcoords="offset points", fontsize=SMALL, ha="left", va="bottom", rotation=90, bbox=BEHIND,
-        )  # fmt: skip
-    letters = letters_of(sweep)
-    for one in parts:
-        ends = [one.low, one.high]
-        if not variation.files:
-            ends = [display_value(end, variation.dimension, units) for end in ends]
-        word = NOT_POSSIBLE if one.install is None else letters[one.install]
-        axes.annotate(
-            word, (0.5 * (ends[0] + ends[1]), 0.965), xycoords=axes.get_xaxis_transform(), ha="center", va="top",
-            fontweight="bold", bbox=BEHIND, fontsize=TEXT_SIZE, zorder=6,
-        )  # fmt: skip
+    _points(axes, sweep, wide)
+    _letters(axes, sweep, parts, wide)
     axes.grid(axis="y", color=GUIDE, linewidth=0.4)
     axes.set_axisbelow(True)
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,.0f}"))
@@ -160,10 +153,43 @@ def _paint(axes: Axes, sweep: Sweep, lines: tuple[Line, ...], parts: tuple[Stret
         axes.set_xticks(np.arange(len(variation.files)), [f"{at + 1}" for at in range(len(variation.files))])
         axes.set_xlabel("place of the file")
     else:
+        unit = values_of(site=sweep.site, variation=variation, resolution=None).unit
         axes.xaxis.set_major_locator(MaxNLocator(8))
-        axes.set_xlabel(f"{title_of(variation)} [{values.unit}]" if values.unit else title_of(variation))
+        axes.set_xlabel(f"{title_of(variation)} [{unit}]" if unit else title_of(variation))
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
+
+
+def _points(axes: Axes, sweep: Sweep, wide: float) -> None:
+    """Switch-over points, with their values where there is room; all of them stand in the table below."""
+    values = values_of(site=sweep.site, variation=sweep.variations[0], resolution=sweep.resolution)
+    written = -math.inf
+    for at, switch in enumerate(sweep.switches, start=1):
+        place = _place(sweep, switch.value)
+        axes.axvline(place, color=INK, linewidth=0.9, linestyle=(0, (3, 2)), zorder=3, gid=f"switch-{at}")
+        if place - written < 0.03 * wide:
+            continue
+        written = place
+        axes.annotate(
+            values(switch.value), (place, 0.015), (2.5, 0.0), xycoords=axes.get_xaxis_transform(),
+            textcoords="offset points", fontsize=SMALL, ha="left", va="bottom", rotation=90, bbox=BEHIND,
+        )  # fmt: skip
+
+
+def _letters(axes: Axes, sweep: Sweep, parts: tuple[Stretch, ...], wide: float) -> None:
+    """A letter over each stretch; lower where it would meet the one before."""
+    letters = letters_of(sweep)
+    end, level = -math.inf, 0
+    for one in parts:
+        word = NOT_POSSIBLE if one.install is None else letters[one.install]
+        place = 0.5 * (_place(sweep, one.low) + _place(sweep, one.high))
+        half = (0.012 + 0.008 * len(word)) * wide
+        level = (level + 1) % 4 if place - half < end else 0
+        end = place + half
+        axes.annotate(
+            word, (place, 0.975 - 0.055 * level), xycoords=axes.get_xaxis_transform(), ha="center", va="top",
+            fontweight="bold", bbox=BEHIND, fontsize=TEXT_SIZE, zorder=6,
+        )  # fmt: skip
 
 
 def _words(sweep: Sweep, parts: tuple[Stretch, ...], lines: tuple[Line, ...], title: str) -> str:
@@ -176,8 +202,8 @@ def _words(sweep: Sweep, parts: tuple[Stretch, ...], lines: tuple[Line, ...], ti
         said.append(f"From {values(one.low)} to {values(one.high)}: {what}.")
     for line in lines:
         costs = ", ".join(
-            f"{values(step.values[0])} {show(value, 'money')}"
-            for step, value in zip(sweep.steps, line.values, strict=True)
+            f"{values(at)} {show(value, 'money')}"
+            for at, value in zip(line.at, line.costs, strict=True)
             if not math.isnan(value)
         )
         said.append(f"Life-cycle cost of the {NAMES[line.name]}: {costs}.")

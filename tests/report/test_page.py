@@ -10,6 +10,7 @@ from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -389,18 +390,21 @@ def test_the_chart_of_the_range_joins_the_costs_of_the_steps() -> None:
     found = outdoor_sweep()
     picture = Picture(svg_of(chart=sweep_chart(sweep=found)), "sweep")
     across, up = picture.scale(1, "x"), picture.scale(2, "y")
+    assert [line.name for line in lines_of(found)] == ["chosen", "staying"]
     for line in lines_of(found):
         points = picture.path(f"line-{line.name}")
-        known = [
-            (step, value) for step, value in zip(found.steps, line.values, strict=True) if value == value
-        ]
+        known = [(at, cost) for at, cost in zip(line.at, line.costs, strict=True) if cost == cost]
         assert len(points) == len(known)
-        for (x, y), (step, value) in zip(points, known, strict=True):
-            assert abs(float(across.read(x)) - 100.0 * step.values[0]) <= 2.0 * across.slack
-            assert abs(float(up.read(y)) - value) <= 2.0 * up.slack
-    assert lines_of(found)[0].values == tuple(
-        one.best.life_cycle for one in found.steps if one.best is not None
-    )
+        for (x, y), (at, cost) in zip(points, known, strict=True):
+            assert abs(float(across.read(x)) - 100.0 * at) <= 2.0 * across.slack
+            assert abs(float(up.read(y)) - cost) <= 2.0 * up.slack
+    chosen_line = dict(zip(lines_of(found)[0].at, lines_of(found)[0].costs, strict=True))
+    for step in found.steps:
+        assert step.best is not None
+        assert chosen_line[step.values[0]] == step.best.life_cycle
+    for switch in found.switches:
+        for side in (switch.low, switch.high):
+            assert chosen_line[side.value] == side.cost
 
 
 def test_today_is_the_same_choice_as_without_a_sweep() -> None:
@@ -425,6 +429,34 @@ def test_today_is_the_same_choice_as_without_a_sweep() -> None:
         assert again[key] == record[key], key
     with pytest.raises(ValueError, match="a step without a record"):
         choice_of(step=replace(found.now, record=None), prepared=small_room())
+
+
+def test_many_switch_over_points_are_named_and_not_told() -> None:
+    whole = outdoor_sweep()
+    (one,) = whole.switches
+    many = tuple(
+        replace(
+            one,
+            low=replace(one.low, value=at, install=one.low.install if place % 2 == 0 else one.high.install),
+            high=replace(
+                one.high, value=at + 1e-4, install=one.high.install if place % 2 == 0 else one.low.install
+            ),
+        )
+        for place, at in enumerate((0.32, 0.325, 0.34, 0.36, 0.39, 0.41, 0.44))
+    )
+    root = read(sweep_page_of(replace(whole, switches=many)).html)
+    (lead,) = [one for one in root.every("p") if one.has("lead")]
+    assert "the answer changes at 32 %, 33 %, 34 %, 36 %, 39 %, 41 % and at 1 further point." in lead.text()
+    text = by_id(root, "answer").text()
+    for word in (
+        "15 to 32 %: 1 precool-120 + 1 compressor-60 supply-side.",
+        "44 to 45 %: 3 compressor-60 standalone.",
+    ):
+        assert word in text
+    labels = [one.text() for one in by_id(root, "figure-sweep").every("text")]
+    assert (
+        sum(label.endswith(" %") for label in labels) == 6
+    )  # two lie too near to each other to be written both
 
 
 def test_two_things_against_each_other_are_two_tables() -> None:
@@ -516,15 +548,38 @@ def test_si_sites_have_pages_in_si() -> None:
 # ---------------------------------------------------------------------------------------- the commands
 
 
-def test_commands_write_the_page_beside_the_json(tmp_path: Path) -> None:
+def agree_with(plain: dict[str, Any], html: str) -> Element:
+    """Hold every figure of a page to a JSON file."""
+    root = read(html)
+    for one in figures(root):
+        value = found_at(plain, one.attributes["data-key"])
+        assert float(one.attributes["value"]) == value
+        assert agrees(one.attributes, one.text().split(" ")[0], value), one.attributes
+    return root
+
+
+def test_compare_writes_the_page_beside_the_json(tmp_path: Path) -> None:
     result, html = tmp_path / "choice.json", tmp_path / "choice.html"
     done = run("compare", ROOM, "--no-choice", "--json", result, "--report", html)
     assert done.exit_code in (0, 1), done.stderr
-    plain = json.loads(result.read_text("utf-8"))
-    root = read(html.read_text("utf-8"))
-    for one in figures(root):
-        assert float(one.attributes["value"]) == found_at(plain, one.attributes["data-key"])
+    agree_with(json.loads(result.read_text("utf-8")), html.read_text("utf-8"))
     assert sorted(path.name for path in tmp_path.iterdir()) == ["choice.html", "choice.json"]
+
+
+def test_choose_writes_the_page_with_what_would_change_the_answer(tmp_path: Path) -> None:
+    site = write_room(tmp_path, ("max_units = 3", "max_units = 2"), ('infiltration = "0.25 1/h"\n', ""))
+    result, html = tmp_path / "choice.json", tmp_path / "choice.htm"
+    done = run("choose", site, "--json", result, "--report", html)
+    assert done.exit_code == 0, done.stderr
+    plain = json.loads(result.read_text("utf-8"))
+    root = agree_with(plain, html.read_text("utf-8"))
+    changing = [one for one in plain["what_would_change"]["assumptions"] if one["changes"]]
+    assert changing
+    (table,) = [one for one in root.every("table") if one.text().startswith("Each uncertain value")]
+    rows = [[cell.text() for cell in row.every("th", "td")] for row in list(table.every("tr"))[1:]]
+    assert [row[0] for row in rows] == [one["key"] for one in changing]
+    marks = [one.text() for one in root.every("p") if one.has("mark")]
+    assert "First estimate: defaults stand that may change the answer." in marks
 
 
 @pytest.mark.parametrize("command", ["choose", "compare", "sweep"])
