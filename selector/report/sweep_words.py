@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 from selector.decide.sweep_results import Span, Sweep
 from selector.inputs.quantities import display_unit, display_value
@@ -32,7 +33,9 @@ class Values:
         Returns: text.
         """
         if self.variation.files:
-            return clean(self.variation.files[round(value)])
+            names = [Path(name).name for name in self.variation.files]
+            files = self.variation.files if len(set(names)) < len(names) else names
+            return clean(files[round(value)])
         number = display_value(value, self.variation.dimension, self.show.units)
         text = f"{number + 0.0:,.{self.decimals}f}"
         return f"{text} {self.unit}".strip() if unit else text
@@ -63,7 +66,7 @@ def values_of(*, site: Site, variation: Variation, resolution: float | None) -> 
     least = size(min([*steps, *([] if resolution is None else [resolution])]))
     decimals = max(0, math.ceil(-math.log10(least) - 1e-9)) if least > 0.0 else 0
     shown = [display_value(value, variation.dimension, show.units) for value in variation.values]
-    while decimals < MOST_DECIMALS and any(abs(round(one, decimals) - one) > 0.2 * least for one in shown):
+    while decimals < MOST_DECIMALS and any(abs(round(one, decimals) - one) > 0.02 * least for one in shown):
         decimals += 1
     return Values(variation, show, decimals)
 
