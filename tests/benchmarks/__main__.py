@@ -167,7 +167,7 @@ def start() -> None:
 
 
 SWEEPS = (
-    ("school", "outdoor-air-fraction", "15 %", "60 %"),
+    ("school", "outdoor-air-fraction", "16 %", "36 %"),
     ("school", "electricity-price", "0.06 USD/kWh", "0.26 USD/kWh"),
     ("hall", "outdoor-air-fraction", "12.5 %", "50 %"),
 )
