@@ -8,6 +8,7 @@ from selector.inputs.site import Install
 from selector.report.cautions import short_cautions
 from selector.report.lines import LABEL, labelled, rests_on, title
 from selector.report.sweep_words import (
+    Stretch,
     Values,
     held_texts,
     letters_of,
@@ -18,7 +19,7 @@ from selector.report.sweep_words import (
     values_of,
 )
 from selector.report.terminal import Line, Screen, Table
-from selector.report.text import WIDTH, command, design_text, fit, plural, show_for
+from selector.report.text import WIDTH, clean, command, design_text, fit, plural, show_for
 
 MOST_STRETCHES = 9
 Design = tuple[Install, ...]
@@ -74,7 +75,7 @@ def _one_way(sweep: Sweep, values: Values) -> list[Line | Table]:
         if one.high > one.low and not sweep.variations[0].files:
             where = f"{values(one.low, unit=False)} to {values(one.high)}"
         now = ", as today" if one.install is not None and one.install == sweep.now.install else ""
-        text = f"{_named(one.install, letters)}{now}"
+        text = f"{_named(one.install, letters)}{now}{_why_none(sweep, one)}"
         lines.append(_line("Answer" if place == 0 else "", f"{where}: {text}", "bold"))
     if len(parts) > MOST_STRETCHES:
         lines.append(_line("", f"and {len(parts) - MOST_STRETCHES} more stretches: see the points below"))
@@ -82,6 +83,16 @@ def _one_way(sweep: Sweep, values: Values) -> list[Line | Table]:
     if sweep.switches:
         lines += [Line(""), *_switches(sweep, values, letters)]
     return [*lines, Line(""), _steps(sweep, values, letters), Line("")]
+
+
+def _why_none(sweep: Sweep, stretch: Stretch) -> str:
+    """What the nearest design breaks where none is possible."""
+    if stretch.install is not None:
+        return ""
+    for step in sweep.steps:
+        if stretch.low <= step.values[0] <= stretch.high and step.closest is not None and step.closest.broken:
+            return f"; the nearest breaks {clean(step.closest.broken[0])}"
+    return ""
 
 
 def _named(install: Design | None, letters: dict[Design, str]) -> str:
