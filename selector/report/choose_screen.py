@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+from rich.cells import cell_len
 
 from selector.decide.evaluate import Evaluation
 from selector.decide.hot_air import HotAir
@@ -309,8 +311,16 @@ def _end(choice: Choice, shown: Evaluation, what_if: WhatWouldChange | None) -> 
     if what_if is not None and what_if.effects:
         blocks.append(_Block(_wrap("Sensitive", sensitive_text(what_if), 1), drop=1))
     blocks.append(_Block(_wrap("Cautions", short_cautions(site=site, install=shown.install), 2)))
-    blocks.append(_Block(_wrap("Next", next_command(choice), 2)))
+    blocks.append(_Block(_wrap("Next", _next(choice), 2)))
     return blocks
+
+
+def _next(choice: Choice) -> str:
+    """The command to run next; a path too long for its line is left to the reader, so that no answer gives way to it."""
+    words = next_command(choice)
+    if LABEL + cell_len(words) <= WIDTH:
+        return words
+    return next_command(replace(choice, site=replace(choice.site, file="SITE")))
 
 
 def sensitive_text(what_if: WhatWouldChange) -> str:

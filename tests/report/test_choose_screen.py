@@ -224,6 +224,13 @@ def test_the_next_command_depends_on_what_is_open() -> None:
     assert next_command(none) == "selector simulate hall.toml --install '3 precool-120 return-side'"
 
 
+def test_a_long_path_takes_no_second_line() -> None:
+    choice = school_like(chosen())
+    lines = lines_of(replace(choice, site=replace(choice.site, file="/" + "long-folder/" * 6 + "hall.toml")))
+    assert lines[-1] == "Next        selector check SITE --defaults"
+    assert any(line.startswith("Design day") for line in lines)
+
+
 def test_best_found_says_how_much_is_open() -> None:
     excluded = {"cost before simulation": 1000, "not reached": 19000}
     proof = replace(PROOF, status="best-found", excluded_by=excluded, gap_money=1234.0, gap=0.03)
