@@ -7,7 +7,6 @@ Units inside: kg.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -17,9 +16,7 @@ from matplotlib.patches import Rectangle
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from selector.decide.evaluate import Evaluation
-from selector.inputs.calendar import month_of_hour
 from selector.inputs.site import FloatArray
-from selector.physics.loads import moisture_sources
 from selector.physics.prepare import Prepared
 from selector.report.charts_look import (
     BARK,
@@ -43,6 +40,7 @@ from selector.report.charts_look import (
 )
 from selector.report.figures import Figure as Quantity
 from selector.report.figures import Units, number, text
+from selector.report.moisture_months import MoistureRow, moisture_rows
 from selector.report.text import MONTHS, clean, design_text
 
 MOISTURE = Quantity("moisture", "lb", "kg", 0, 0)
@@ -56,32 +54,6 @@ KNOWN: dict[str, tuple[str, str]] = {
 }
 GAINS = ((LILAC, ""), (BARK, "xxxxx"), (INK, ""), (LILAC, "-----"), (BARK, ""), (INK, "/////"))
 _PLOT, _ROW = 3.0, 0.175  # inches
-
-
-@dataclass(frozen=True, slots=True)
-class MoistureRow:
-    """One source of moisture; positive into the space."""
-
-    name: str
-    year: float  # kg
-    months: tuple[float, ...]  # (12,) kg
-
-
-def moisture_rows(*, prepared: Prepared, evaluation: Evaluation) -> tuple[MoistureRow, ...]:
-    """Add up the moisture of each source.
-
-    Args: prepared; evaluation, of the design.
-    Returns: gains first, then outdoor air, coil, units and what is stored; together they are nothing.
-    """
-    month = month_of_hour()
-    return tuple(
-        MoistureRow(
-            source.name,
-            float(source.values.sum()),
-            tuple(float(value) for value in np.bincount(month, weights=source.values, minlength=12)),
-        )
-        for source in moisture_sources(prepared=prepared, year=evaluation.year)
-    )
 
 
 def moisture_chart(*, prepared: Prepared, evaluation: Evaluation, name: str = "moisture") -> Chart:

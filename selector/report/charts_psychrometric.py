@@ -46,10 +46,10 @@ from selector.report.charts_look import (
     write_head,
     write_key,
 )
-from selector.report.charts_states import DesignAir, Kind, State
+from selector.report.charts_states import DesignAir, Kind, State, state_name
 from selector.report.figures import SHARE, TEMPERATURE, Units, text
 from selector.report.figures import Figure as Unit
-from selector.report.text import Show, clean, design_text, hour_text, show_for, weekday_text
+from selector.report.text import Show, design_text, hour_text, show_for, weekday_text
 
 # each process by colour, line style and width; they are named below the picture as well
 Dashes = Literal["-"] | tuple[float, tuple[float, ...]]
@@ -68,7 +68,6 @@ MARKERS = {
 }  # fmt: skip
 PRESSURE = Unit("pressure", "psia", "kPa", 2, 1)
 _PLOT, _KEY, _ROW = 4.72, 0.24, 0.155  # inches
-_HIDDEN = {"after the fan", "after the bypass", "bypass air"}  # roles left out where the state has another
 
 
 def psychrometric_chart(
@@ -107,16 +106,6 @@ def psychrometric_chart(
 
     words = _words(site=site, air=air, names=names, what=what, under=under)
     return Chart(name, title, words, WIDTH, high, paint)
-
-
-def state_name(state: State, air: DesignAir) -> str:
-    """Name a state by what it is.
-
-    Args: state; air that it belongs to. Returns: text, as "space, entering unit".
-    """
-    roles = [role for role in state.roles if role not in _HIDDEN] or list(state.roles)
-    words = clean(", ".join(roles))
-    return f"{words}, {air.rest}" if state.rest else words
 
 
 def hour_line(*, site: Site, air: DesignAir) -> str:

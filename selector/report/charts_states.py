@@ -34,6 +34,7 @@ from selector.physics.design_day import simulate_design_day
 from selector.physics.hourly import HourlyYear
 from selector.physics.moist_air import dry_bulb_of_enthalpy, enthalpy
 from selector.physics.prepare import Prepared, lead_order
+from selector.report.text import clean
 
 Basis = Literal["design week", "year"]
 Kind = Literal["unit", "coil", "mixing", "fan", "heating", "space", "wheel"]
@@ -41,6 +42,7 @@ SAME_DRY_BULB, SAME_RATIO = (
     1e-5,
     1e-7,
 )  # K and kg/kg within which two states are one: the loop settles to less
+_HIDDEN = {"after the fan", "after the bypass", "bypass air"}  # roles left out where the state has another
 
 
 @dataclass(frozen=True, slots=True)
@@ -362,3 +364,13 @@ class _Walk:
     def in_the_space(self) -> None:
         """Units that take from the space and give back to it."""
         self.treat(STANDALONE, self.space, 0.0, "")
+
+
+def state_name(state: State, air: DesignAir) -> str:
+    """Name a state by what it is.
+
+    Args: state; air that it belongs to. Returns: text, as "space, entering unit".
+    """
+    roles = [role for role in state.roles if role not in _HIDDEN] or list(state.roles)
+    words = clean(", ".join(roles))
+    return f"{words}, {air.rest}" if state.rest else words

@@ -56,7 +56,7 @@ def show_choice(
         )
     shown = answer_of(choice)
     days = design_days(prepared, shown.install)
-    result = choose_json(choice=choice, answer=shown, days=days, fitted=prepared.fitted)
+    result = choose_json(choice=choice, answer=shown, days=days, fitted=prepared.fitted, prepared=prepared)
     changes: WhatWouldChange | None = None
     if what_if is not False and standing_defaults(site):
         with progress_line("what would change it") as progress:

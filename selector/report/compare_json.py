@@ -8,19 +8,23 @@ from __future__ import annotations
 from typing import Any
 
 from selector.decide.compare import Comparison, OptionResult
+from selector.decide.evaluate import prepare_site
 from selector.decide.levelling import EnteringAir, LevelledRating
 from selector.inputs.calendar import name_of_hour
 from selector.inputs.site import Assumption, assumptions_of_options
 from selector.money.economics import Measures
+from selector.physics.prepare import Prepared
 from selector.physics.rating import Rating
 from selector.report.json_report import about_json, assumptions_json, evaluation_json
 from selector.report.parts_json import cautions_json, derived_json, spare_json
+from selector.report.working_json import working_json
 
 
-def compare_json(*, comparison: Comparison) -> dict[str, Any]:
+def compare_json(*, comparison: Comparison, prepared: Prepared | None = None) -> dict[str, Any]:
     """Write a comparison.
 
-    Args: comparison. Returns: plain values for `to_text`.
+    Args: comparison; prepared, its site, without which nothing is worked out.
+    Returns: plain values for `to_text`; what is worked out is of the option that ranks first.
     """
     site = comparison.site
     best = comparison.best
@@ -41,6 +45,7 @@ def compare_json(*, comparison: Comparison) -> dict[str, Any]:
             "designs_possible": choice.proof.designs_possible,
             "year_equivalents": choice.proof.year_equivalents,
         },
+        **({} if prepared is None else _working(shown, prepared)),
         "cautions": cautions_json(site=shown.option.site, install=shown.evaluation.install),
         **about_json(site=site),
         "assumptions": [
@@ -48,6 +53,21 @@ def compare_json(*, comparison: Comparison) -> dict[str, Any]:
             *(_assumption(one) for one in assumptions_of_options(site=site)),
         ],
     }
+
+
+def _working(one: OptionResult, prepared: Prepared) -> dict[str, Any]:
+    own = prepared_of(option=one, prepared=prepared)
+    return working_json(prepared=own, evaluation=one.evaluation)
+
+
+def prepared_of(*, option: OptionResult, prepared: Prepared) -> Prepared:
+    """Prepare an option's own site, where it brings units or changes of its own.
+
+    Args: option; prepared, the site that is compared on. Returns: `Prepared`.
+    """
+    if option.option.site is prepared.site:
+        return prepared
+    return prepare_site(site=option.option.site, fitted=option.fitted)
 
 
 def _assumption(one: Assumption) -> dict[str, Any]:

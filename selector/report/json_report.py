@@ -23,12 +23,14 @@ from selector.money.installation import uses_price_book
 from selector.physics.design_day import DesignDayResult
 from selector.physics.fit import FittedUnit
 from selector.physics.loads import Loads, SourceTotals
+from selector.physics.prepare import Prepared
 from selector.physics.rating import Rating, State
 from selector.report.bill_report import bill_json
 from selector.report.bill_text import quantities_json
 from selector.report.lines import run_notes, standing_defaults
 from selector.report.parts_json import cautions_json, derived_json, spare_json
 from selector.report.text import show_for
+from selector.report.working_json import working_json
 
 PACKAGE = "dehumidifier-selector"
 
@@ -270,11 +272,17 @@ def simulate_json(
 
 
 def choose_json(
-    *, choice: Choice, answer: Evaluation, days: Sequence[DesignDayResult], fitted: Sequence[FittedUnit]
+    *,
+    choice: Choice,
+    answer: Evaluation,
+    days: Sequence[DesignDayResult],
+    fitted: Sequence[FittedUnit],
+    prepared: Prepared | None = None,
 ) -> dict[str, Any]:
     """Write a choice.
 
-    Args: choice; answer, the design that is shown; days of it; fitted, of the catalogue.
+    Args: choice; answer, the design that is shown; days of it; fitted, of the catalogue; prepared, the site, without
+        which nothing is worked out.
     Returns: plain values for `to_text`; where nothing is possible, `answer` says so and the design is the nearest.
     """
     site, proof = choice.site, choice.proof
@@ -305,6 +313,7 @@ def choose_json(
             {"limit": one.limit, "now": one.now, "needed": one.needed, "unit": one.unit, "status": one.status}
             for one in choice.moves
         ],
+        **({} if prepared is None else working_json(prepared=prepared, evaluation=answer)),
         "derived_units": derived_json(fitted=fitted, install=answer.install),
         "cautions": cautions_json(site=site, install=answer.install),
         **about_json(site=site, shown=answer),

@@ -58,7 +58,7 @@ def choice_sections(
         ),
         Section("air", "Air in the design hour", _air(choice, prepared)),
         Section("others", "Why each other arrangement lost", _others(choice, figures)),
-        hour_section(prepared=prepared, evaluation=shown),
+        hour_section(prepared=prepared, evaluation=shown, figures=figures),
         moisture_section(prepared=prepared, shown=shown, figures=figures),
         sweep or sweep_hint(file=choice.site.file, has_air_handler=site.air_handler is not None),
         assumptions_section(assumptions=site.assumptions, site=site, figures=figures),

@@ -7,12 +7,12 @@ from datetime import date
 from markupsafe import Markup
 
 from selector.decide.compare import Comparison, OptionResult
-from selector.decide.evaluate import prepare_site
 from selector.inputs.site import assumptions_of_options
 from selector.physics.prepare import Prepared
 from selector.report.charts import money_chart, psychrometric_chart, rows_of_comparison
 from selector.report.charts_guides import frame_of
 from selector.report.charts_states import design_air
+from selector.report.compare_json import prepared_of
 from selector.report.compare_screen import OPTION_WORDS, STATED, name_of
 from selector.report.lines import broken_text, derived_texts
 from selector.report.page_assumptions import assumptions_section
@@ -53,7 +53,7 @@ def comparison_sections(
     """
     site = comparison.site
     first = comparison.options[0]
-    own = _prepared(first, prepared)
+    own = prepared_of(option=first, prepared=prepared)
     shown = first.evaluation
     ours, there = figures.under("options.0"), figures.under(f"options.{comparison.existing.rank - 1}")
     assumptions = (*site.assumptions, *assumptions_of_options(site=site))
@@ -66,21 +66,14 @@ def comparison_sections(
         ),
         Section("air", "Air in the design hour", _air(comparison, prepared)),
         Section("others", "Why each option stands where it stands", _others(comparison, figures)),
-        hour_section(prepared=own, evaluation=shown),
-        moisture_section(prepared=own, shown=shown, figures=ours),
+        hour_section(prepared=own, evaluation=shown, figures=figures),
+        moisture_section(prepared=own, shown=shown, figures=figures),
         sweep_hint(file=site.file, has_air_handler=site.air_handler is not None),
         assumptions_section(assumptions=assumptions, site=site, figures=figures),
         record_section(site=site, figures=figures, today=today),
         Section("proof", "Proof and balance audit", _proof(comparison, figures)),
         cautions_section(site=first.option.site, install=shown.install),
     )  # fmt: skip
-
-
-def _prepared(one: OptionResult, prepared: Prepared) -> Prepared:
-    """The option's own site, where it brings units or changes of its own."""
-    if one.option.site is prepared.site:
-        return prepared
-    return prepare_site(site=one.option.site, fitted=one.fitted)
 
 
 def _what(one: OptionResult, nothing: str) -> str:
@@ -237,7 +230,7 @@ def _air(comparison: Comparison, prepared: Prepared) -> tuple[Block, ...]:
     """The design hour of each option, all on the same axes."""
     found = []
     for one in comparison.options:
-        own = _prepared(one, prepared)
+        own = prepared_of(option=one, prepared=prepared)
         found.append((one, own, design_air(prepared=own, evaluation=one.evaluation)))
     states = [(state.air.dry_bulb, state.air.humidity_ratio) for _, _, air in found for state in air.states]
     frame = frame_of(states=states, units=comparison.site.display_units)

@@ -72,7 +72,7 @@ def written(
     if kind == "residual":
         return f"{value:.1e}", ""
     if kind == "plain":
-        return _significant(value, digits), ""
+        return (_significant(value, digits) if decimals is None else _fixed(value, decimals)), ""
     if kind == "per_kwh":
         value, kind = value / 3.6e6, "specific_removal"
     if kind in OWN:
@@ -114,9 +114,13 @@ class Figures:
 
         Args: key, from here. Returns: `Figures` of that part.
         """
-        return Figures(self.result, self.show, self._whole(key) + ".")
+        return Figures(self.result, self.show, self.key(key) + ".")
 
-    def _whole(self, key: str) -> str:
+    def key(self, key: str) -> str:
+        """Name where the whole result has what stands under a key.
+
+        Args: key, from here. Returns: key, from the top.
+        """
         return f"{self.prefix}{key}"
 
     def get(self, key: str) -> Any:
@@ -125,7 +129,7 @@ class Figures:
         Args: key, from here. Returns: a plain value; None where there is none.
         """
         try:
-            return found_at(self.result, self._whole(key))
+            return found_at(self.result, self.key(key))
         except (KeyError, IndexError, TypeError):
             return None
 
@@ -146,15 +150,15 @@ class Figures:
             whether "+" stands before what is not negative; times, what JSON's value is shown a multiple of.
         Returns: a `data` element; the word "none" where JSON has null.
         """
-        value = found_at(self.result, self._whole(key))
+        value = found_at(self.result, self.key(key))
         if value is None:
-            return Markup('<data value="" data-key="{}">{}</data>').format(self._whole(key), NONE)
+            return Markup('<data value="" data-key="{}">{}</data>').format(self.key(key), NONE)
         number, name = written(times * float(value), kind, self.show, digits=digits, decimals=decimals)
         sign = "+" if signed and not number.startswith("-") else ""
         shown = f"{sign}{number}{NARROW}{name}" if unit and name else f"{sign}{number}"
         multiple = Markup(' data-times="{}"').format(repr(times)) if times != 1.0 else ""
         return Markup('<data value="{}" data-key="{}" data-kind="{}" data-unit="{}"{}>{}</data>').format(
-            repr(value), self._whole(key), kind, name, multiple, shown
+            repr(value), self.key(key), kind, name, multiple, shown
         )
 
     def unit(self, kind: str) -> str:

@@ -6,6 +6,8 @@ simulation's own, of this very hour; `page_hour_coil` and `page_hour_units` hold
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+
 from selector.decide.evaluate import Evaluation, LimitResult
 from selector.physics import thermostat as out
 from selector.physics.air_handler import FAN_OFF
@@ -13,16 +15,18 @@ from selector.physics.loads import moisture_sources
 from selector.physics.moist_air import dew_point, saturation_pressure, vapour_pressure, volume
 from selector.physics.prepare import TOLERANCE, Prepared, groups_of, lead_order
 from selector.physics.step import HOUR
-from selector.report.charts_look import unit_text
-from selector.report.charts_psychrometric import COLUMNS, state_figures, state_name
-from selector.report.charts_states import air_in_hour
+from selector.report.charts_states import air_in_hour, state_name
+from selector.report.page_figures import Figures
 from selector.report.page_hour_coil import coil_steps, mixing_steps, wheel_steps
 from selector.report.page_hour_terms import STATES, Hour, running_of, step, term
 from selector.report.page_hour_units import unit_steps
 from selector.report.page_parts import Block, Heading, Paragraph, Section, Step, Table, Term, Text, say
-from selector.report.text import clean, design_text, hour_text, show_for, weekday_text
+from selector.report.text import clean, design_text, hour_text, weekday_text
 
 BROUGHT = "outdoor air that the air handler brings, without an economizer's"
+# columns of the states: key of JSON and kind of figure
+_SHOWN = (("dry_bulb", "temperature"), ("dew_point", "temperature"), ("relative_humidity", "fraction"),
+          ("humidity_ratio", "humidity_ratio"), ("enthalpy", "enthalpy"))  # fmt: skip
 
 
 def worst_limit(evaluation: Evaluation) -> LimitResult:
@@ -33,30 +37,56 @@ def worst_limit(evaluation: Evaluation) -> LimitResult:
     return max(evaluation.limits, key=lambda one: one.hours_above - one.allowed)
 
 
-def hour_section(*, prepared: Prepared, evaluation: Evaluation) -> Section:
-    """Work out the worst hour of a design.
+@dataclass(frozen=True, slots=True, eq=False)
+class WorkedHour:
+    """One hour, worked out."""
 
-    Args: prepared; evaluation, of the design. Returns: section.
-    """
-    limit = worst_limit(evaluation)
-    blocks = hour_blocks(prepared=prepared, evaluation=evaluation, limit=limit, row=limit.worst_hour)
-    return Section("hour", "One hour worked out by hand", blocks)
+    hour: Hour
+    parts: tuple[tuple[str, tuple[Step, ...]], ...]  # headings, and the steps below each
+    above_from: float  # an hour counts as above the limit from here [fraction or °C]
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """Return the steps of all parts, in their order."""
+        return tuple(one for _, steps in self.parts for one in steps)
 
 
-def hour_blocks(
-    *, prepared: Prepared, evaluation: Evaluation, limit: LimitResult, row: int
-) -> tuple[Block, ...]:
+def worked_hour(
+    *, prepared: Prepared, evaluation: Evaluation, limit: LimitResult | None = None, row: int | None = None
+) -> WorkedHour:
     """Work out one hour of a design.
 
-    Args: prepared; evaluation, of the design; limit, by which the hour is judged; row, the hour of the year.
-    Returns: blocks: a paragraph, the states, and the steps below their headings.
+    Args: prepared; evaluation, of the design; limit, by which the hour is judged, the one with the least left unless
+        given; row, the hour of the year, the worst by the limit unless given.
+    Returns: `WorkedHour`.
     """
+    limit = limit or worst_limit(evaluation)
+    row = limit.worst_hour if row is None else row
     hour = Hour(
         prepared, evaluation, row, limit, air_in_hour(prepared=prepared, evaluation=evaluation, hour=row)
     )
-    site = prepared.site
-    day = weekday_text(row, site.weather.first_weekday)
-    set_at = show_for(site).limited(limit.kind, limit.limit).replace("deg", "°")
+    parts: list[tuple[str, list[Step]]] = [
+        ("Outdoor air", _outdoor(hour)),
+        ("Mixed air", [*wheel_steps(hour=hour), *mixing_steps(hour=hour)]),
+        ("Cooling coil", coil_steps(hour=hour)),
+        ("Dehumidifiers", unit_steps(hour=hour)),
+        ("Balances of the space", [_sources(hour), _moisture(hour), _heat(hour)]),
+        ("Verdict", _verdict(hour)),
+    ]
+    return WorkedHour(
+        hour,
+        tuple((title, tuple(steps)) for title, steps in parts if steps),
+        limit.limit + _slack(limit),
+    )
+
+
+def hour_section(*, prepared: Prepared, evaluation: Evaluation, figures: Figures) -> Section:
+    """Work out the worst hour of a design.
+
+    Args: prepared; evaluation, of the design; figures of the result that has its `worked_hour`. Returns: section.
+    """
+    worked = worked_hour(prepared=prepared, evaluation=evaluation)
+    hour, limit, site = worked.hour, worked.hour.limit, prepared.site
     what = design_text(evaluation.install) if evaluation.install else "the existing system alone"
     several = f" of {clean(limit.name)}" if len(evaluation.limits) > 1 else ""
     blocks: list[Block] = [
@@ -67,35 +97,34 @@ def hour_blocks(
                 "printed results. The steps are in SI, which the program reckons in; flows are of dry air. Mean states "
                 "of the hour and the running time of the machines were found by iteration: the steps show that they "
                 "fit together.",
-                day, hour_text(row), set_at, several, what,
+                weekday_text(hour.row, site.weather.first_weekday), hour_text(hour.row),
+                figures.limited(limit.kind, "worked_hour.limit.limit"), several, what,
             )
         ),
-        _states(hour),
+        _states(hour, figures),
     ]  # fmt: skip
-    parts: list[tuple[str, list[Step]]] = [
-        ("Outdoor air", _outdoor(hour)),
-        ("Mixed air", [*wheel_steps(hour=hour), *mixing_steps(hour=hour)]),
-        ("Cooling coil", coil_steps(hour=hour)),
-        ("Dehumidifiers", unit_steps(hour=hour)),
-        ("Balances of the space", [_sources(hour), _moisture(hour), _heat(hour)]),
-        ("Verdict", _verdict(hour)),
-    ]
-    for title, steps in parts:
-        if steps:
-            blocks += [Heading(title), *steps]
-    return tuple(blocks)
+    place = 0
+    for title, steps in worked.parts:
+        blocks.append(Heading(title))
+        for one in steps:
+            blocks.append(replace(one, key=figures.key(f"worked_hour.steps.{place}")))
+            place += 1
+    return Section("hour", "One hour worked out by hand", tuple(blocks))
 
 
-def _states(hour: Hour) -> Table:
-    """The states of the air in the reader's units, as the psychrometric chart has them."""
-    units = hour.prepared.site.display_units
+def _states(hour: Hour, figures: Figures) -> Table:
+    """The states of the air in the reader's units, as the psychrometric chart has them, and in those of the steps."""
+    places = {"humidity_ratio": 1 if figures.show.units == "IP" else 2}
     rows: list[tuple[Text, ...]] = []
-    for state in hour.air.states:
-        ours = (f"{state.air.dry_bulb:.4f}", f"{state.air.humidity_ratio:.7f}")
-        rows.append((state_name(state, hour.air), *state_figures(state=state, units=units), *ours))
+    for place, state in enumerate(hour.air.states):
+        under = figures.under(f"worked_hour.states.{place}")
+        shown = (under(name, kind, unit=False, decimals=places.get(name, 1)) for name, kind in _SHOWN)
+        ours = (under("dry_bulb", "plain", decimals=4), under("humidity_ratio", "plain", decimals=7))
+        rows.append((state_name(state, hour.air), *shown, *ours))
+    names = (f"{name[0].upper()}{name[1:].replace('_', ' ')}" for name, _ in _SHOWN)
     heads = (
         "State",
-        *(f"{name[0].upper()}{name[1:]} [{unit_text(kind, units)}]" for name, kind in COLUMNS),
+        *(figures.head(name, kind) for name, (_, kind) in zip(names, _SHOWN, strict=True)),
         "Dry bulb [°C]",
         "Humidity ratio [kg/kg]",
     )
@@ -280,6 +309,11 @@ def _heat(hour: Hour) -> Step:
     )
 
 
+def _slack(limit: LimitResult) -> float:
+    """How far beyond a limit an hour counts as above it [fraction or K]."""
+    return TOLERANCE if limit.kind == "relative-humidity" else 100.0 * TOLERANCE
+
+
 def _verdict(hour: Hour) -> list[Step]:
     """The limited quantity from the mean state."""
     year, row, limit = hour.evaluation.year, hour.row, hour.limit
@@ -295,22 +329,23 @@ def _verdict(hour: Hour) -> list[Step]:
     if limit.kind == "relative-humidity":
         given.insert(0, term("t", "dry bulb of the space, mean", t, "°C"))
         value = float(year.relative_humidity[row])
-        above = value > limit.limit + TOLERANCE
+        above = value > limit.limit + _slack(limit)
         equations = (first, "p_s = p_sat(t)", "RH = p_w / p_s")
         result = (
             vapour,
             term("p_s", "saturation pressure", float(saturation_pressure(t)), "Pa"),
             term("RH", "relative humidity, mean", value, "-"),
         )
-        slack, unit = TOLERANCE, ""
+        unit = ""
         source = f"{STATES}, eq. 6 (saturation pressure), 12 and 20"
     else:
         value = float(dew_point(t, max(w, 1e-6), p))
-        above = value > limit.limit + 100.0 * TOLERANCE
+        above = value > limit.limit + _slack(limit)
         equations = (first, "p_w = p_sat(t_d)")
         result = (vapour, term("t_d", "dew point, mean", value, "°C"))
-        slack, unit = 100.0 * TOLERANCE, " K"
+        unit = " K"
         source = f"{STATES}, eq. 6 (saturation pressure) and 20"
+    slack = _slack(limit)
     words = "above" if above else "not above"
     note = (
         f"The limit is {limit.limit:.4f}{' °C' if unit else ''}; an hour counts as above from {slack:g}{unit} beyond "

@@ -97,7 +97,7 @@ def term(symbol: str, what: str, value: float, unit: str, *, places: int | None 
     text = f"{float(value):.{PLACES[unit] if places is None else places}f}"
     if not any(digit in text for digit in "123456789"):
         text = text.removeprefix("-")
-    return Term(symbol, what, text, unit)
+    return Term(symbol, what, text, unit, float(value))
 
 
 def step(

@@ -8,10 +8,12 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from selector.report.charts_look import Chart, svg_of
+if TYPE_CHECKING:
+    from selector.report.charts_look import Chart
 
 Text = str | Markup
 
@@ -104,6 +106,7 @@ class Term:
     what: str
     text: str  # number, as printed
     unit: str
+    value: float  # that is printed, in the unit
     kind: str = "term"
 
 
@@ -118,6 +121,7 @@ class Step:
     result: tuple[Term, ...]
     source: str
     note: str = ""
+    key: str = ""  # where JSON has the step
     kind: str = "step"
 
 
@@ -158,5 +162,7 @@ def picture(*, chart: Chart, caption: Text) -> Picture:
 
     Args: chart; caption. Returns: `Picture`, whose SVG takes the width that there is.
     """
+    from selector.report.charts_look import svg_of  # draws, which takes long to load
+
     svg = _HEIGHT.sub(r"\1\2", _SIZE.sub(r"\1\2", svg_of(chart=chart).strip()))
     return Picture(chart.name, Markup(svg), caption, chart.text)

@@ -16,20 +16,13 @@ from selector.inputs.site import Install, Site
 from selector.physics.prepare import Prepared
 from selector.report.cautions import DEFER, cautions
 from selector.report.charts import humidity_chart, moisture_chart
-from selector.report.charts_moisture import moisture_rows
 from selector.report.lines import run_notes, set_back_text
-from selector.report.page_figures import Figures, written
+from selector.report.page_figures import Figures
 from selector.report.page_money import INVENTED
 from selector.report.page_parts import Block, Pairs, Paragraph, Points, Section, Table, Text, picture, say
 from selector.report.text import MONTHS, clean, design_text, hour_text
 
-MOISTURE_KEYS = {
-    "ventilation": "ventilation",
-    "infiltration": "infiltration",
-    "cooling coil": "coil",
-    "dehumidifiers": "units",
-    "stored": "stored",
-}
+TAKEN_OUT = ("cooling coil", "dehumidifiers", "stored")  # shown as what leaves the space
 
 
 def humidity_section(
@@ -132,23 +125,23 @@ def _design_days(figures: Figures) -> list[Block]:
 def moisture_section(*, prepared: Prepared, shown: Evaluation, figures: Figures) -> Section:
     """Moisture balance by month and source.
 
-    Args: prepared; shown, the design; figures of it.
+    Args: prepared; shown, the design; figures of the result that has its `moisture_by_source_kg`.
     Returns: section.
     """
-    units = figures.show
     rows: list[tuple[Text, ...]] = []
-    for row in moisture_rows(prepared=prepared, evaluation=shown):
-        key = MOISTURE_KEYS.get(row.name)
-        months = [written(value, "moisture", units)[0] for value in row.months]
-        if key is None:
-            year: Text = written(row.year, "moisture", units)[0]
-        else:
-            year = figures(f"moisture_kg.{key}", "moisture", unit=False)
-        out = key in ("coil", "units", "stored")
-        name = f"{clean(row.name)} (taken out)" if out else clean(row.name)
-        if out:
-            months = [written(-value, "moisture", units)[0] for value in row.months]
-        rows.append((name, *(_hourly(key, place, month) for place, month in enumerate(months)), year))
+    for place, row in enumerate(figures.get("moisture_by_source_kg")):
+        under = figures.under(f"moisture_by_source_kg.{place}")
+        out = row["source"] in TAKEN_OUT
+        sign = -1.0 if out else 1.0
+        months = (under(f"months.{month}", "moisture", unit=False, times=sign) for month in range(12))
+        name = clean(row["source"])
+        rows.append(
+            (
+                f"{name} (taken out)" if out else name,
+                *months,
+                under("year", "moisture", unit=False, times=sign),
+            )
+        )
     unit = figures.unit("moisture")
     what = design_text(shown.install) if shown.install else "the existing system alone"
     table = Table(
@@ -169,11 +162,6 @@ def moisture_section(*, prepared: Prepared, shown: Evaluation, figures: Figures)
         "Moisture balance by month and source",
         (picture(chart=chart, caption="Where the moisture comes from and where it goes."), table),
     )
-
-
-def _hourly(key: str | None, month: int, text: str) -> Markup:
-    """A month's figure, marked with the hourly result that it is the sum of."""
-    return Markup('<span data-month="{}" data-of="{}">{}</span>').format(month + 1, key or "internal", text)
 
 
 def record_section(*, site: Site, figures: Figures, today: date) -> Section:

@@ -49,7 +49,7 @@ def show_comparison(
         found = compare(prepared=prepared, choice=choice, progress=progress)
     texts: dict[str | None, str] = {}
     if json_file is not None or report is not None:
-        result = compare_json(comparison=found)
+        result = compare_json(comparison=found, prepared=prepared)
         if json_file is not None:
             texts[json_file] = to_text(result)
         if report is not None:

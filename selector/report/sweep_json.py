@@ -30,7 +30,7 @@ def record_of(choice: Choice, prepared: Prepared) -> Mapping[str, Any]:
         simulate_design_day(prepared=prepared, install=every, day=day)
         for day in prepared.site.weather.design_days
     )
-    result = choose_json(choice=choice, answer=shown, days=days, fitted=prepared.fitted)
+    result = choose_json(choice=choice, answer=shown, days=days, fitted=prepared.fitted, prepared=prepared)
     plain: dict[str, Any] = json.loads(to_text(result))
     return plain
 
@@ -67,6 +67,10 @@ def sweep_json(*, sweep: Sweep) -> dict[str, Any]:
         "switch_over": [_switch(one) for one in sweep.switches],
         "resolution": sweep.resolution,
         "existing_system_holds": _spans(sweep, sweep.existing_holds) if single else None,
+        "existing_system_good_to": sweep.existing_good_to if single and not sweep.interrupted else None,
+        "existing_system_holds_below": None
+        if sweep.existing_below is None
+        else _spans(sweep, sweep.existing_below),
         "today_design_holds": _spans(sweep, sweep.staying_holds) if single else None,
         "existing_system_short_of_cooling": _spans(sweep, sweep.short_cooling) if single else None,
         "existing_system_short_of_heating": _spans(sweep, sweep.short_heating) if single else None,
@@ -122,6 +126,14 @@ def _side(one: Side) -> dict[str, Any]:
         "install": None if one.install is None else install_json(one.install),
         "life_cycle": one.cost,
         "other_life_cycle": one.other_cost,
+        "other": None
+        if one.other is None
+        else {
+            "life_cycle": one.other.life_cycle,
+            "hours_above": one.other.hours_above,
+            "feasible": one.other.feasible,
+            "limits_broken": list(one.other.broken),
+        },
         "proved": one.proved,
     }
 

@@ -64,7 +64,7 @@ def made_of(choice: Choice, prepared: Prepared | None = None) -> Made:
     prepared = prepared or prepared_room()
     answer = answer_of(choice)
     days = design_days(prepared, answer.install)
-    result = choose_json(choice=choice, answer=answer, days=days, fitted=prepared.fitted)
+    result = choose_json(choice=choice, answer=answer, days=days, fitted=prepared.fitted, prepared=prepared)
     html = page_of_choice(choice=choice, prepared=prepared, result=result, today=TODAY)
     return Made(html, json.loads(to_text(result)))
 
@@ -87,7 +87,7 @@ def comparison() -> tuple[Comparison, Prepared]:
 @functools.cache
 def comparison_page() -> Made:
     found, prepared = comparison()
-    result = compare_json(comparison=found)
+    result = compare_json(comparison=found, prepared=prepared)
     html = page_of_comparison(comparison=found, prepared=prepared, result=result, today=TODAY)
     return Made(html, json.loads(to_text(result)))
 
@@ -226,6 +226,7 @@ UNITS: dict[tuple[str, str], float] = {
     ("energy_price", "USD/kWh"): 1.0 / 3.6e6,
     ("carbon_factor", "kg/kWh"): 1.0 / 3.6e6,
     ("specific_removal", "lb/kWh"): 0.45359237 / 3.6e6,
+    ("humidity_ratio", "gr/lb"): 1.0 / 7000.0,
 }
 SAME = {"hours", "count", "kwh", "kw", "years", "ratio", "work", "price", "plain", "residual", "money",
         "money_per_year", "current", "sound", "time", "voltage"}  # fmt: skip
@@ -238,6 +239,8 @@ def in_json_units(attributes: Mapping[str, str], number: float) -> float:
     if kind == "temperature":
         assert unit == "°F"
         return (number - 32.0) / 1.8
+    if (kind, unit) == ("enthalpy", "Btu/lb"):  # from dry air at 0 °F; JSON from dry air at 0 °C
+        return (number - 0.240 * 32.0) * 2326.0
     if (kind, unit) in UNITS:
         return number * UNITS[kind, unit] / times
     assert kind in SAME, f"{kind} in {unit}"

@@ -43,10 +43,10 @@ from selector.report.charts import (
 )
 from selector.report.charts_humidity import curve_ranks
 from selector.report.charts_look import figure_of, settings
-from selector.report.charts_moisture import moisture_rows
 from selector.report.charts_psychrometric import COLUMNS, state_figures
 from selector.report.charts_states import DesignAir, design_air
 from selector.report.figures import number
+from selector.report.moisture_months import moisture_rows
 from selector.report.text import MONTHS, hour_text
 from tests.report.choices import chosen, impossible, nothing, simulated
 from tests.report.pictures import SVG, XLINK, Picture, number_of

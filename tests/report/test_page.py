@@ -517,7 +517,7 @@ def test_names_of_options_are_shown_as_text() -> None:
     )
     odd = replace(found, options=options)
     html = page_of_comparison(
-        comparison=odd, prepared=prepared, result=compare_json(comparison=odd), today=TODAY
+        comparison=odd, prepared=prepared, result=compare_json(comparison=odd, prepared=prepared), today=TODAY
     )
     root = read(html)
     assert not list(root.every("script", "img", "b"))

@@ -18,7 +18,7 @@ from selector.physics.prepare import Prepared
 from selector.report.charts_psychrometric import psychrometric_chart
 from selector.report.charts_states import air_in_hour
 from selector.report.hourly_csv import hourly_csv
-from selector.report.page_hour import hour_blocks, worst_limit
+from selector.report.page_hour import worked_hour, worst_limit
 from selector.report.page_parts import Step, Term
 from tests.hours import prepared_demo
 from tests.report.choices import simulated
@@ -89,9 +89,7 @@ def telling_hours(evaluation: Evaluation) -> list[int]:
 
 
 def steps_of(prepared: Prepared, evaluation: Evaluation, row: int) -> list[Step]:
-    limit = worst_limit(evaluation)
-    blocks = hour_blocks(prepared=prepared, evaluation=evaluation, limit=limit, row=row)
-    return [one for one in blocks if isinstance(one, Step)]
+    return list(worked_hour(prepared=prepared, evaluation=evaluation, row=row).steps)
 
 
 def cases() -> Iterator[tuple[str, Prepared, Evaluation]]:
