@@ -178,13 +178,13 @@ def sweeps() -> None:
     for building, vary, low, high in SWEEPS:
         for between, what in (("steps", "21 steps"), ("between", "21 steps and all between them")):
             found = part("sweep_of", building, vary, low, high, 21, between)
-            alone, effort = found["alone"], found["cpu"] / found["alone_cpu"]
+            alone, command = found["alone"], found["alone"] + found["look"]
             note = (
-                f"{found['proved']} of {found['steps']} proved, {found['switches']} switch-over points; "
-                f"one choice {show(alone)}, CPU {show(found['alone_cpu'])}; CPU / CPU {effort:.1f}"
+                f"{found['proved']} of {found['steps']} proved, {found['switches']} switch-over points; one choice "
+                f"{show(alone)}; years simulated, sweep / one choice {found['years'] / found['alone_years']:.1f}; "
+                f"sweep / the command choose {found['wall'] / command:.1f}"
             )
-            ratio = found["wall"] / found["alone"]
-            row(f"{building}, {vary}, {what}", found["wall"], found["cpu"], "8", ratio, note)
+            row(f"{building}, {vary}, {what}", found["wall"], None, "8", found["wall"] / alone, note)
 
 
 SECTIONS = {

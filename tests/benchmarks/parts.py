@@ -296,23 +296,21 @@ def sweep_of(building: str, vary: str, low: str, high: str, steps: str, between:
     """A sweep, its processes included, beside one choice of the same site in the same process."""
     from selector.decide.choose import choose
     from selector.decide.sweep import sweep
+    from selector.decide.what_would_change import what_would_change
     from selector.inputs.vary_words import Words, read_variations
 
     small_choice()
     prepared = prepared_of(building)
-    alone, alone_cpu, _ = clocked(lambda: choose(prepared=prepared))
+    alone, _, chosen = clocked(lambda: choose(prepared=prepared))
+    look, _, _ = clocked(lambda: what_would_change(prepared=prepared, choice=chosen, closely=False))
     variations = read_variations(site=prepared.site, words=(Words(vary, low, high, int(steps), None),))
-    before = resource.getrusage(resource.RUSAGE_CHILDREN)
-    wall, cpu, found = clocked(
+    wall, _, found = clocked(
         lambda: sweep(prepared=prepared, variations=variations, between=between == "between")
     )
-    after = resource.getrusage(resource.RUSAGE_CHILDREN)
-    for name in ("ru_utime", "ru_stime"):
-        cpu += getattr(after, name) - getattr(before, name)
     return {
-        "alone": alone, "alone_cpu": alone_cpu, "wall": wall, "cpu": cpu, "steps": len(found.steps),
+        "alone": alone, "look": look, "wall": wall, "steps": len(found.steps),
         "proved": sum(step.status != "best-found" for step in found.steps), "switches": len(found.switches),
-        "year_equivalents": found.year_equivalents,
+        "years": found.year_equivalents, "alone_years": chosen.proof.year_equivalents,
     }  # fmt: skip
 
 
