@@ -110,7 +110,7 @@ def _changes(site: Site, figures: Figures) -> list[Block]:
             ends.append(say("{}: {}", shown(f"{end}.value"), _outcome(tried)))
         rows.append((clean(one["key"]), shown("value"), *ends))
     tried = len(found["assumptions"])
-    heading = Heading("What would change the answer")
+    heading = Heading("What would change the answer", "what-would-change")
     compared = "Each uncertain value was set to its low and its high, one at a time, and a few designs compared there"
     if not rows:
         return [heading, Paragraph(f"{compared}: none of {tried} changes the answer.")]

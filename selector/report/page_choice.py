@@ -12,7 +12,7 @@ from selector.decide.results import ArrangementResult, Choice
 from selector.physics.prepare import Prepared
 from selector.report.charts import money_chart, psychrometric_charts, rows_of_choice
 from selector.report.choose_screen import answer_of
-from selector.report.lines import broken_text, derived_texts, limit_value
+from selector.report.lines import derived_texts, limit_value
 from selector.report.page_assumptions import assumptions_section
 from selector.report.page_figures import Figures
 from selector.report.page_hour import hour_section
@@ -73,7 +73,7 @@ def answer_blocks(*, choice: Choice, prepared: Prepared, figures: Figures) -> tu
 
     Args: choice; prepared, its site; figures of its result. Returns: blocks.
     """
-    points: list[Text] = []
+    points: list[Text] = _why(choice, figures)
     margin, out = choice.margin, choice.one_out
     if margin is not None and margin.extra_vapour > 0.0:
         points.append(
@@ -102,6 +102,7 @@ def answer_blocks(*, choice: Choice, prepared: Prepared, figures: Figures) -> tu
         for text in derived_texts(answer_of(choice).install, prepared.fitted)
     ]
     points += _moves(choice, figures)
+    points += _what_changes(figures)
     blocks: list[Block] = [Paragraph(answer_sentences(choice=choice, figures=figures), lead=True)]
     return (*blocks, Points(tuple(points))) if points else tuple(blocks)
 
@@ -113,13 +114,12 @@ def answer_sentences(*, choice: Choice, figures: Figures) -> Markup:
     """
     shown = answer_of(choice)
     if choice.best is None:
-        broken = [broken_text(one, figures.show) for one in shown.broken]
         what = design_text(shown.install) if shown.install else ALONE
         return say(
             "Not possible: {}. The nearest is {}, which breaks {}.",
-            clean(choice.proof.reason), what, "; ".join(broken) or "no limit that was simulated",
+            clean(choice.proof.reason), what, figures.broken() or "no limit that was simulated",
         )  # fmt: skip
-    years = say("{} years", f"{choice.site.costs.study_period:g}")
+    years = figures.study_years()
     proof = say(
         "the least of {} designs, which is proved"
         if choice.proof.status == "optimal"
@@ -172,6 +172,35 @@ def _moves(choice: Choice, figures: Figures) -> list[Text]:
             f"{name}: {limit_value(move.needed, move.unit, figures.show)} instead of {now} would do ({status})."
         )
     return found
+
+
+def _why(choice: Choice, figures: Figures) -> list[Text]:
+    """Why the answer is what it is: what the existing system does, and what the next best costs."""
+    points: list[Text] = []
+    alone = figures.under("existing_system")
+    if choice.best is not None and choice.best.install and not choice.existing.feasible:
+        points.append(say("The existing system alone does not do: {}.", alone.broken()))
+    if choice.runner_up is not None:
+        points.append(
+            say(
+                "Next best of all designs: {}, life-cycle cost {}.",
+                design_text(choice.runner_up.install) if choice.runner_up.install else ALONE,
+                figures("runner_up.costs.life_cycle", "money"),
+            )
+        )
+    return points
+
+
+def _what_changes(figures: Figures) -> list[Text]:
+    """Which uncertain values would change the answer, where that was tried."""
+    found = figures.get("what_would_change")
+    if found is None:
+        return []
+    names = [clean(one["key"]) for one in found["assumptions"] if one["changes"]]
+    link = Markup('<a href="#what-would-change">{}</a>')
+    if not names:
+        return [say("{}: none of the uncertain values that were tried.", link.format("What would change it"))]
+    return [say("{}: {}.", link.format("What would change it"), ", ".join(names))]
 
 
 def _arrangements(choice: Choice) -> list[tuple[ArrangementResult, Evaluation | None]]:
@@ -246,8 +275,8 @@ def _others(choice: Choice, figures: Figures) -> tuple[Block, ...]:
         above = say("{} of {}", under("humidity.hours_above", "hours", unit=False),
                     under("humidity.allowed_hours_above", "hours", unit=False))  # fmt: skip
         extra: Text = under("extra_cost", "money", unit=False, signed=True)
-        broken = "; ".join(broken_text(limit, figures.show) for limit in design.broken)
-        reason = clean(one.reason) if not broken else f"{clean(one.reason)}. It breaks: {broken}"
+        broken = under.broken()
+        reason: Text = say("{}. It breaks: {}", clean(one.reason), broken) if broken else clean(one.reason)
         rows.append((one.arrangement, design_text(design.install), above, extra, reason))
     heads = (
         "Arrangement",
@@ -262,16 +291,6 @@ def _others(choice: Choice, figures: Figures) -> tuple[Block, ...]:
     else:
         blocks.append(Paragraph("The limits of the site allow no other arrangement."))
     blocks += _options(figures)
-    if choice.runner_up is not None:
-        blocks.append(
-            Paragraph(
-                say(
-                    "Runner-up of all designs: {}, life-cycle cost {}.",
-                    design_text(choice.runner_up.install),
-                    figures("runner_up.costs.life_cycle", "money"),
-                )
-            )
-        )
     return tuple(blocks)
 
 

@@ -7,6 +7,7 @@ from datetime import date
 from markupsafe import Markup
 
 from selector.decide.compare import Comparison, OptionResult
+from selector.decide.options import CHOSEN, EXISTING
 from selector.inputs.site import assumptions_of_options
 from selector.physics.prepare import Prepared
 from selector.report.charts import money_chart, psychrometric_chart, rows_of_comparison
@@ -29,6 +30,7 @@ from selector.report.page_parts import (
     Section,
     Table,
     Text,
+    join,
     picture,
     say,
 )
@@ -91,16 +93,17 @@ def _answer(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
         lead = say(
             "Not possible: none of the {} options keeps every limit. The cheapest of them is {}, which breaks {}.",
             f"{len(comparison.options)}", name_of(first),
-            "; ".join(broken_text(one, figures.show) for one in first.evaluation.broken),
+            figures.under("options.0").broken(),
         )  # fmt: skip
     else:
         ours = figures.under("options.0")
         design = _what(best, "install nothing")
         lead = say(
-            "Take {}: {}. It {}, and costs {} first and {} over {} years, the least of the {} options that keep every "
+            "Take {}{}: {}. It {}, and costs {} first and {} over {}, the least of the {} options that keep every "
             "limit.",
-            name_of(best), design, kept_text(evaluation=best.evaluation, figures=ours), ours("costs.first", "money"),
-            ours("costs.life_cycle", "money"), f"{comparison.site.costs.study_period:g}",
+            "the " if best.option.name in (CHOSEN, EXISTING) else "", name_of(best), design,
+            kept_text(evaluation=best.evaluation, figures=ours), ours("costs.first", "money"),
+            ours("costs.life_cycle", "money"), figures.study_years(),
             f"{sum(one.evaluation.feasible for one in comparison.options)}",
         )  # fmt: skip
         points += [
@@ -258,7 +261,7 @@ def _others(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
     rows: list[tuple[Text, ...]] = []
     for place, one in enumerate(comparison.options):
         under = figures.under(f"options.{place}")
-        broken = "; ".join(broken_text(limit, figures.show) for limit in one.evaluation.broken)
+        broken = under.broken()
         misfits = "; ".join(
             f"{clean(each.model)}: {broken_text(limit, figures.show)}"
             for each in one.misfits
@@ -270,9 +273,9 @@ def _others(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
             under("humidity.hours_above", "hours", unit=False),
             under("humidity.allowed_hours_above", "hours", unit=False),
         )
-        words = [clean(one.reason)] + ([f"It breaks: {broken}"] if broken else [])
+        words: list[Text] = [clean(one.reason)] + ([say("It breaks: {}", broken)] if broken else [])
         words += [f"The site cannot take: {misfits}"] if misfits else []
-        rows.append((f"{one.rank}. {name_of(one)}", design, above, ". ".join(words)))
+        rows.append((f"{one.rank}. {name_of(one)}", design, above, join(words, ". ")))
     heads = ("Option", "Design", "Hours above, of those allowed [h a year]", "Why it stands here")
     return (Table("Every option and its reason", heads, tuple(rows), frozenset({2})),)
 

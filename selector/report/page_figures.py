@@ -15,7 +15,7 @@ from markupsafe import Markup
 
 from selector.inputs.quantities import display_unit, display_value
 from selector.report.assumption_units import DIMENSIONS, SHARES
-from selector.report.text import Show
+from selector.report.text import MONTHS, Show, clean
 
 NARROW = "\N{NO-BREAK SPACE}"
 NONE = "none"
@@ -31,6 +31,12 @@ OWN: Mapping[str, tuple[str, int]] = {
     "work": ("year-equivalents", 1),
     "price": ("", 2),
 }
+# kinds of figure that limits are set in, by the unit that JSON has
+_LIMITS: Mapping[str, str] = {
+    "h": "hours", "m³/s": "airflow", "m3/s": "airflow", "Pa": "pressure", "A": "current", "V": "voltage",
+    "dBA": "sound", "kg": "mass", "m": "length", "°C": "temperature", "K": "temperature_difference",
+    "fraction": "fraction",
+}  # fmt: skip
 # decimals of quantities whose size does not say how finely they are known
 DECIMALS: Mapping[str, int] = {
     "temperature": 1,
@@ -175,6 +181,45 @@ class Figures:
         """
         unit = self.unit(kind)
         return f"{name} [{unit}]" if unit else name
+
+    def hour(self, key: str) -> Markup:
+        """Write an hour of the year.
+
+        Args: key, from here, of an hour as `name_of_hour` writes it. Returns: day, month and the time it starts at.
+        """
+        date, _, clock = str(found_at(self.result, self.key(key))).partition(" ")
+        month, _, day = date.partition("-")
+        return Markup('<span data-hour="{}">{} {} {}</span>').format(
+            self.key(key), int(day), MONTHS[int(month) - 1], clock
+        )
+
+    def study_years(self) -> Markup:
+        """Write the years that life-cycle costs are of.
+
+        Returns: figure with its unit.
+        """
+        every = self.get("assumptions")
+        place = next(at for at, one in enumerate(every) if one["key"] == "costs.study_period")
+        value = every[place]["value"]
+        return self(f"assumptions.{place}.value", "years", decimals=0 if value == round(value) else 1)
+
+    def broken(self) -> Markup:
+        """Write the limits that a design does not keep.
+
+        Returns: text, as "humidity: hours above: 52 h (40 allowed)"; "" where it keeps every limit.
+        """
+        parts: list[Markup] = []
+        for place, one in enumerate(self.get("limits_broken") or ()):
+            name = clean(one["limit"])
+            if name.startswith("arrangements:"):
+                parts.append(Markup("{}").format(name))
+                continue
+            kind = "money" if one["unit"] == self.show.currency else _LIMITS.get(one["unit"], "count")
+            got, allowed = (f"limits_broken.{place}.{word}" for word in ("got", "allowed"))
+            parts.append(
+                Markup("{}: {} ({} allowed)").format(name, self(got, kind), self(allowed, kind, unit=False))
+            )
+        return Markup("; ").join(parts)
 
     def limited(self, kind: str, key: str) -> Markup:
         """Write the quantity that a humidity limit is set in.

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from markupsafe import Markup
+
 from selector.decide.evaluate import Evaluation, LimitResult
 from selector.physics import thermostat as out
 from selector.physics.air_handler import FAN_OFF
@@ -49,6 +51,11 @@ class WorkedHour:
     def steps(self) -> tuple[Step, ...]:
         """Return the steps of all parts, in their order."""
         return tuple(one for _, steps in self.parts for one in steps)
+
+    @property
+    def is_above(self) -> bool:
+        """Return whether the hour is above the limit."""
+        return self.steps[-1].result[-1].value > self.above_from
 
 
 def worked_hour(
@@ -107,9 +114,23 @@ def hour_section(*, prepared: Prepared, evaluation: Evaluation, figures: Figures
     for title, steps in worked.parts:
         blocks.append(Heading(title))
         for one in steps:
-            blocks.append(replace(one, key=figures.key(f"worked_hour.steps.{place}")))
+            note = _note(worked, figures) if one.name == "verdict" else ""
+            blocks.append(replace(one, key=figures.key(f"worked_hour.steps.{place}"), note=note or one.note))
             place += 1
     return Section("hour", "One hour worked out by hand", tuple(blocks))
+
+
+def _note(worked: WorkedHour, figures: Figures) -> Markup:
+    """Say how the hour is judged."""
+    kind = worked.hour.limit.kind
+    units, places = ("", 6) if kind == "relative-humidity" else (" °C", 4)
+    limit, start = (
+        figures(f"worked_hour.limit.{name}", "plain", decimals=places) for name in ("limit", "above_from")
+    )
+    return say(
+        "The limit is {}{}; an hour counts as above from {}{}. This hour is {} the limit.",
+        limit, units, start, units, "above" if worked.is_above else "not above",
+    )  # fmt: skip
 
 
 def _states(hour: Hour, figures: Figures) -> Table:
@@ -329,26 +350,16 @@ def _verdict(hour: Hour) -> list[Step]:
     if limit.kind == "relative-humidity":
         given.insert(0, term("t", "dry bulb of the space, mean", t, "°C"))
         value = float(year.relative_humidity[row])
-        above = value > limit.limit + _slack(limit)
         equations = (first, "p_s = p_sat(t)", "RH = p_w / p_s")
         result = (
             vapour,
             term("p_s", "saturation pressure", float(saturation_pressure(t)), "Pa"),
             term("RH", "relative humidity, mean", value, "-"),
         )
-        unit = ""
         source = f"{STATES}, eq. 6 (saturation pressure), 12 and 20"
     else:
         value = float(dew_point(t, max(w, 1e-6), p))
-        above = value > limit.limit + _slack(limit)
         equations = (first, "p_w = p_sat(t_d)")
         result = (vapour, term("t_d", "dew point, mean", value, "°C"))
-        unit = " K"
         source = f"{STATES}, eq. 6 (saturation pressure) and 20"
-    slack = _slack(limit)
-    words = "above" if above else "not above"
-    note = (
-        f"The limit is {limit.limit:.4f}{' °C' if unit else ''}; an hour counts as above from {slack:g}{unit} beyond "
-        f"it. This hour is {words} the limit."
-    )
-    return [step("verdict", "The limited quantity", given, equations, result, source, note=note)]
+    return [step("verdict", "The limited quantity", given, equations, result, source)]

@@ -120,7 +120,7 @@ class Step:
     equations: tuple[tuple[str, str], ...]  # in symbols, and with the printed numbers put in
     result: tuple[Term, ...]
     source: str
-    note: str = ""
+    note: Text = ""
     key: str = ""  # where JSON has the step
     kind: str = "step"
 

@@ -20,7 +20,7 @@ from selector.report.lines import run_notes, set_back_text
 from selector.report.page_figures import Figures
 from selector.report.page_money import INVENTED
 from selector.report.page_parts import Block, Pairs, Paragraph, Points, Section, Table, Text, picture, say
-from selector.report.text import MONTHS, clean, design_text, hour_text
+from selector.report.text import MONTHS, clean, design_text
 
 TAKEN_OUT = ("cooling coil", "dehumidifiers", "stored")  # shown as what leaves the space
 
@@ -49,11 +49,11 @@ def humidity_section(
     ]
     new = bool(shown.install)
     rows: list[tuple[Text, ...]] = []
-    for place, (limit, alone) in enumerate(zip(shown.limits, existing.limits, strict=True)):
+    for place, limit in enumerate(shown.limits):
         key = f"humidity.limits.{place}"
-        pairs = [(word, figures, limit)] if new else []
-        pairs.append(("existing system alone", there, alone))
-        for name, source, result in pairs:
+        pairs = [(word, figures)] if new else []
+        pairs.append(("existing system alone", there))
+        for name, source in pairs:
             rows.append(
                 (
                     say("{}: {}", clean(limit.name), name),
@@ -61,7 +61,7 @@ def humidity_section(
                     source(f"{key}.hours_above", "hours", unit=False),
                     source(f"{key}.allowed_hours_above", "hours", unit=False),
                     source.limited(limit.kind, f"{key}.worst"),
-                    hour_text(result.worst_hour),
+                    source.hour(f"{key}.worst_hour"),
                 )
             )
     heads = ("Limit", "Value", "Hours above [h a year]", "Allowed [h a year]", "Worst", "Worst hour starts")

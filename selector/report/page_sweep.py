@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from selector.decide.evaluate import evaluate
 from selector.decide.results import Choice
-from selector.decide.sweep_results import StepResult, Sweep
+from selector.decide.sweep_results import Span, StepResult, Sweep
 from selector.decide.sweep_step import base_of, prepared_at
 from selector.inputs.vary import Variation
 from selector.physics.prepare import Prepared
@@ -41,7 +41,6 @@ from selector.report.sweep_words import (
     chosen_text,
     held_texts,
     letters_of,
-    spans_text,
     step_for,
     stretches,
     title_of,
@@ -67,7 +66,7 @@ def sweep_sections(*, sweep: Sweep, prepared: Prepared, figures: Figures, today:
         choice=choice, prepared=prepared, figures=figures.under("today"), today=today, sweep=part
     )
     lead = Paragraph(_sentences(sweep, choice, figures), lead=True)
-    first = replace(found[0], blocks=(lead, *_holding(sweep), *found[0].blocks[1:]))
+    first = replace(found[0], blocks=(lead, *_holding(sweep, figures), *found[0].blocks[1:]))
     return (first, *found[1:])
 
 
@@ -79,11 +78,11 @@ def _sentences(sweep: Sweep, choice: Choice, figures: Figures) -> Markup:
     else:
         what = f"install {design_text(choice.best.install)}" if choice.best.install else "install nothing"
         first = say(
-            "Today: {}, at {} first and {} over {} years.",
+            "Today: {}, at {} first and {} over {}.",
             what,
             here("costs.first", "money"),
             here("costs.life_cycle", "money"),
-            f"{sweep.site.costs.study_period:g}",
+            here.study_years(),
         )
     if len(sweep.variations) == 2:
         names = " against ".join(title_of(one) for one in sweep.variations)
@@ -145,26 +144,65 @@ def _value(sweep: Sweep, figures: Figures, place: int) -> Markup:
     return figures(f"steps.{place}.value", variation.dimension or "plain", decimals=decimals)
 
 
-def _holding(sweep: Sweep) -> tuple[Block, ...]:
+def _holding(sweep: Sweep, figures: Figures) -> tuple[Block, ...]:
     """How far today's design and system are good, and where they run out."""
     texts: list[Text] = []
+    dimension = sweep.variations[0].dimension or "plain"
     if not sweep.complete:
         texts.append(f"The sweep was stopped: {len(sweep.steps)} of {sweep.wanted} steps are finished.")
     if sweep.resolution is not None and not sweep.interrupted:
         values = _values(sweep, sweep.variations[0])
+
+        def spans(found: tuple[Span, ...], key: str) -> Text:
+            return _spans(found, figures.under(key), dimension, values.decimals)
+
         if len(sweep.switches) > MOST_TOLD:
-            texts += [
-                f"{values(one.low, unit=False)} to {values(one.high)}: {chosen_text(one.install)}."
-                for one in stretches(sweep)
-            ]
+            texts += _stretches(sweep, figures, values.decimals)
         if sweep.now.install:
-            text = spans_text(sweep.staying_holds, values)
-            texts.append(f"Today's design, {design_text(sweep.now.install)}, keeps every limit {text}.")
-        alone = spans_text(sweep.existing_holds, values)
-        texts.append(f"The existing system alone keeps every limit {alone}.")
-        cooling, heating = spans_text(sweep.short_cooling, values), spans_text(sweep.short_heating, values)
-        texts.append(f"Its cooling runs out {cooling}; its heating {heating}.")
+            text = spans(sweep.staying_holds, "today_design_holds")
+            texts.append(
+                say("Today's design, {}, keeps every limit {}.", design_text(sweep.now.install), text)
+            )
+        alone = spans(sweep.existing_holds, "existing_system_holds")
+        texts.append(say("The existing system alone keeps every limit {}.", alone))
+        cooling = spans(sweep.short_cooling, "existing_system_short_of_cooling")
+        heating = spans(sweep.short_heating, "existing_system_short_of_heating")
+        texts.append(say("Its cooling runs out {}; its heating {}.", cooling, heating))
     return (Points(tuple(texts)),) if texts else ()
+
+
+def _stretches(sweep: Sweep, figures: Figures, decimals: int) -> list[Text]:
+    """Which design is chosen over which stretch of the range."""
+    dimension = sweep.variations[0].dimension or "plain"
+    keys = {step.values[0]: f"steps.{at}.value" for at, step in enumerate(sweep.steps)}
+    for at, one in enumerate(sweep.switches):
+        keys[one.low.value] = f"switch_over.{at}.below.value"
+        keys[one.high.value] = f"switch_over.{at}.above.value"
+    return [
+        say(
+            "{} to {}: {}.",
+            figures(keys[one.low], dimension, decimals=decimals, unit=False),
+            figures(keys[one.high], dimension, decimals=decimals),
+            chosen_text(one.install),
+        )
+        for one in stretches(sweep)
+    ]
+
+
+def _spans(spans: tuple[Span, ...], figures: Figures, dimension: str, decimals: int) -> Text:
+    """Over which stretches something holds, as `spans_text` says it."""
+    parts: list[Markup] = []
+    for at, one in enumerate(spans):
+        low, high = (figures(f"{at}.{end}", dimension, decimals=decimals) for end in ("from", "to"))
+        if one.from_end and one.to_end:
+            parts.append(say("over the whole range"))
+        elif one.from_end:
+            parts.append(say("up to {}", high))
+        elif one.to_end:
+            parts.append(say("from {} up", low))
+        else:
+            parts.append(say("from {} to {}", low, high))
+    return join(parts) if parts else "nowhere in the range"
 
 
 def _sweep(sweep: Sweep, prepared: Prepared, figures: Figures) -> tuple[Block, ...]:
@@ -208,9 +246,14 @@ def _slider(sweep: Sweep, prepared: Prepared, figures: Figures) -> Slider:
             Panel(
                 label=at,
                 summary=say("{}: {}", _value(sweep, figures, place), _answer_of(step, under)),
-                table=_costs(step, under, at),
+                table=_costs(step, under, _value(sweep, figures, place)),
                 picture=picture(
-                    chart=chart, caption=f"Air in the design hour at {at}: {design_text(install)}"
+                    chart=chart,
+                    caption=say(
+                        "Air in the design hour at {}: {}",
+                        _value(sweep, figures, place),
+                        design_text(install),
+                    ),
                 ),
             )
         )
@@ -244,7 +287,7 @@ def _answer_of(step: StepResult, under: Figures) -> Markup:
     )
 
 
-def _costs(step: StepResult, under: Figures, at: str) -> Table:
+def _costs(step: StepResult, under: Figures, at: Markup) -> Table:
     """Costs at one step: of what is chosen, of staying, of doing nothing."""
     rows: list[tuple[Text, ...]] = []
     name = "Nearest" if step.best is None else "Chosen"
@@ -274,7 +317,7 @@ def _costs(step: StepResult, under: Figures, at: str) -> Table:
         "Hours above [h a year]",
         "Keeps every limit",
     )
-    return Table(f"Costs at {at}", heads, tuple(rows), frozenset({1, 2, 3, 4}))
+    return Table(say("Costs at {}", at), heads, tuple(rows), frozenset({1, 2, 3, 4}))
 
 
 def _cells(under: Figures) -> tuple[Markup, ...]:
