@@ -19,11 +19,13 @@ from selector.decide.sweep_run import Result, Runner, Task
 from selector.decide.sweep_step import Base, Record, base_of, choose_at, design_at
 from selector.decide.sweep_store import Store
 from selector.decide.sweep_switch import RESOLUTION, find_switches, line_of, spans
-from selector.inputs.vary import Variation, today
+from selector.inputs.vary import OUTDOOR, Variation, today
 from selector.physics.prepare import Prepared
 
-FOR_STEPS = 0.85  # share of the progress that the steps take; the rest goes to what lies between
 SHORT = 10.0  # contests take about this much less time than a choice
+BETWEEN = 6.0  # choices that the work between steps is taken for before it is known
+LATER = 2.0  # choices that the rounds after the one at hand are taken for
+BELOW = 20  # points between 0 and the range at which the system alone is looked at
 
 Progress = Callable[[str, float], None]
 
@@ -63,7 +65,8 @@ def sweep(
     try:
         with Runner(base=base, processes=processes) as runner:
             work.now(runner)
-            work.steps(runner, wanted)
+            between = between and apart is not None
+            work.steps(runner, wanted, between=between)
             if between and apart is not None:
                 found = work.holding(apart)
                 switches = work.switches(runner, apart)
@@ -85,6 +88,8 @@ def sweep(
         staying_holds=found.get("staying", ()),
         short_cooling=found.get("cooling", ()),
         short_heating=found.get("heating", ()),
+        existing_below=found.get("below"),
+        existing_at_none=work.at_none,
         reused=work.reused,
         wanted=len(wanted),
         interrupted=interrupted,
@@ -105,6 +110,9 @@ class _Work:
         self.reused = 0
         self.years = 0.0
         self.seconds = 0.0  # of one choice
+        self.at_none: DesignFigures | None = None
+        self._worked = 0.0  # choices done in this run, what is shorter by its share of one
+        self._ahead = 0.0  # choices that are still to do, as far as that is known
         self._figures: dict[tuple[float, Design], DesignFigures] = {}
 
     @property
@@ -119,6 +127,7 @@ class _Work:
         if kept is None:
             kept = choose_at(base=self.base, values=None, first=(), staying=None)
             self._keep(kept)
+            self._worked += 1.0
         self.present = kept
         self.seconds = kept.seconds
 
@@ -126,8 +135,8 @@ class _Work:
         self.store.add(step=step)
         self.years += step.year_equivalents
 
-    def steps(self, runner: Runner, wanted: Sequence[Values]) -> None:
-        """Choose at every value that no earlier run has finished."""
+    def steps(self, runner: Runner, wanted: Sequence[Values], *, between: bool) -> None:
+        """Choose at every value that no earlier run has finished; whether work between them follows."""
         for values in wanted:
             kept = self.store.get(values=values, staying=self.staying)
             if kept is not None:
@@ -139,16 +148,26 @@ class _Work:
             return lambda: Task("choose", values, self._promising(values), self.staying)
 
         tasks = [make(values) for values in open_ones]
+        self._ahead = len(tasks) + (BETWEEN if between else 0.0)
         self._say_steps(wanted)
         for place, result in runner.run(tasks, seconds=self.seconds * len(tasks)):
             assert isinstance(result, StepResult)
             self._keep(result)
             self.done[open_ones[place]] = result
+            self._did(1.0)
             self._say_steps(wanted)
 
     def _say_steps(self, wanted: Sequence[Values]) -> None:
-        count, total = len(self.done), len(wanted)
-        self.say(f"{count} of {total} steps", FOR_STEPS * count / total)
+        self._say(f"{len(self.done)} of {len(wanted)} steps")
+
+    def _did(self, choices: float) -> None:
+        self._worked += choices
+        self._ahead = max(0.0, self._ahead - choices)
+
+    def _say(self, what: str) -> None:
+        """The share done is that of the work known by now; where more turns out to be wanted, it falls."""
+        total = self._worked + self._ahead
+        self.say(what, self._worked / total if total > 0.0 else 0.0)
 
     def _promising(self, values: Values) -> tuple[Design, ...]:
         """What won at the nearest steps that are finished: all told, second, and in each arrangement."""
@@ -190,8 +209,8 @@ class _Work:
             "heating": (lambda one: one.short_heating_hours > 0, (), [step.existing for step in steps]),
         }
         found: dict[str, tuple[Span, ...]] = {}
-        for place, (name, (test, design, figures)) in enumerate(tests.items()):
-            self.say("what today's system can take", FOR_STEPS + 0.05 * place / len(tests))
+        self._say("what today's system can take")
+        for name, (test, design, figures) in tests.items():
             known = [one for one in figures if one is not None]
             if design is None or len(known) < len(figures):
                 continue
@@ -206,15 +225,31 @@ class _Work:
             found[name] = spans(
                 values=values, holds=[test(one) for one in known], probe=probe, resolution=resolution
             )
+        if not found["existing"] and values[0] > 0.0 and self.base.variations[0].parameter.name in OUTDOOR:
+            found["below"] = self._below(values[0], resolution)
         return found
+
+    def _below(self, low: float, resolution: float) -> tuple[Span, ...]:
+        """Where the system alone keeps the limits with less outdoor air than the range has, down to none."""
+        self.at_none = self._at(0.0, ())
+
+        def probe(value: float) -> bool:
+            return self._at(value, ()).feasible
+
+        less = [low * place / BELOW for place in range(BELOW)] + [low]
+        return spans(values=less, holds=[probe(value) for value in less], probe=probe, resolution=resolution)
 
     def switches(self, runner: Runner, resolution: float) -> tuple[Switch, ...]:
         """Every change of the choice between the steps."""
         steps = [self.done[values] for values in sorted(self.done)]
-        share = FOR_STEPS + 0.05
+        self._ahead = BETWEEN
+        what = ""
+
+        def name(said: str) -> None:
+            nonlocal what
+            what = said
 
         def do(tasks: Sequence[Callable[[], Task]]) -> Iterable[tuple[int, Result]]:
-            nonlocal share
             made = [task() for task in tasks]
             open_ones: list[int] = []
             for place, task in enumerate(made):
@@ -226,14 +261,18 @@ class _Work:
                 else:
                     yield place, kept
             whole = bool(made) and made[0].kind == "choose"
-            seconds = len(open_ones) * self.seconds / (1.0 if whole else SHORT)
+            each = 1.0 if whole else 1.0 / SHORT
+            seconds = len(open_ones) * self.seconds * each
+            self._ahead = len(open_ones) * each + (LATER if open_ones else 0.0)
+            self._say(what)
 
             def again(task: Task) -> Callable[[], Task]:
                 return lambda: task
 
-            for at, result in runner.run([again(made[place]) for place in open_ones], seconds=seconds):
-                share += 0.05 * (1.0 - share)
-                self.say("switch-over points", share)
+            tasks_again = [again(made[place]) for place in open_ones]
+            for count, (at, result) in enumerate(runner.run(tasks_again, seconds=seconds), 1):
+                self._did(each)
+                self._say(f"{what}, {count} of {len(open_ones)}")
                 if isinstance(result, StepResult):
                     self._keep(result)
                 assert isinstance(result, (StepResult, Contest))
@@ -244,5 +283,5 @@ class _Work:
             do=do,
             figures=self._at,
             staying=self.staying,
-            progress=lambda what: self.say(what, share),
+            progress=name,
         )

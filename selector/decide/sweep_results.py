@@ -85,6 +85,7 @@ class Side:
     cost: float | None  # currency, life-cycle cost
     other_cost: float | None  # currency; None where the other side's design does not keep the limits here
     proved: bool  # whether the choice here is proved; it stopped at its limit of work if not
+    other: DesignFigures | None = None  # the other side's design here, whether it keeps the limits or not
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,8 +131,23 @@ class Sweep:
     reused: int  # steps taken from an earlier run
     wanted: int  # steps asked for
     interrupted: bool
-    year_equivalents: float  # of this run
+    year_equivalents: float  # of the choices of this run; what is looked at between steps comes on top
     seconds: float
+    existing_below: tuple[Span, ...] | None = None  # as existing_holds, from 0 to the range; None: not sought
+    existing_at_none: DesignFigures | None = None  # the system alone at 0, where that was sought
+
+    @property
+    def existing_good_to(self) -> float | None:
+        """Return how far today's system alone is good [SI]: the value from which it no longer keeps every limit.
+
+        Counted from the low end of the range, or from 0 where that was sought; where it keeps them only towards the
+        high end, the value from which it does. None where it does so nowhere, or where it was not sought.
+        """
+        for one in (*(self.existing_below or ()), *self.existing_holds):
+            if one.from_end:
+                return one.high
+        last = self.existing_holds[-1] if self.existing_holds else None
+        return last.low if last is not None and last.to_end else None
 
     @property
     def complete(self) -> bool:

@@ -112,11 +112,22 @@ def _today(sweep: Sweep, values: Values) -> list[Line | Table]:
     elif sweep.now.install:
         text = spans_text(sweep.staying_holds, values)
         lines.append(_line("Today's", f"{design_text(sweep.now.install)}: keeps every limit {text}"))
-    alone = spans_text(sweep.existing_holds, values)
+    alone = spans_text(sweep.existing_holds, values) + _below(sweep, values)
     lines.append(_line("Existing", f"system alone, nothing installed: keeps every limit {alone}"))
     lines.append(_line("", f"its cooling runs out {_runs_out(sweep, values, cooling=True)}"))
     lines.append(_line("", f"its heating runs out {_runs_out(sweep, values, cooling=False)}"))
     return lines
+
+
+def _below(sweep: Sweep, values: Values) -> str:
+    """How far the system alone is good with less outdoor air than the range has."""
+    none = sweep.existing_at_none
+    if sweep.existing_below is None or none is None:
+        return ""
+    if sweep.existing_below:
+        return f"; below it {spans_text(sweep.existing_below, values)}"
+    hours = plural(none.hours_above, "hour")
+    return f", nor with less: {hours} a year above at {values(0.0)}"
 
 
 def _runs_out(sweep: Sweep, values: Values, *, cooling: bool) -> str:
@@ -137,11 +148,17 @@ def _money(value: float | None) -> str:
 
 def _switches(sweep: Sweep, values: Values, letters: dict[Design, str]) -> list[Line | Table]:
     code = sweep.site.costs.currency
-    rows: list[tuple[str, ...]] = []
-    for one in sweep.switches:
-        for side, other in ((one.low, one.high), (one.high, one.low)):
-            rows.append(_side_row(side, other, values, letters))
     headings = (values.unit or "at", "chosen", f"life-cycle {code}", f"the other's {code}")
+    sides = [pair for one in sweep.switches for pair in ((one.low, one.high), (one.high, one.low))]
+    figures = [
+        (values(side.value, unit=False), _money(side.cost), _rival(side, other)) for side, other in sides
+    ]
+    heads = (headings[0], *headings[2:])
+    taken = sum(max(len(row[place]) for row in (heads, *figures)) + 2 for place in range(len(heads)))
+    rows = [
+        (value, fit(_named(side.install, letters), WIDTH - taken), cost, rival)
+        for (side, _), (value, cost, rival) in zip(sides, figures, strict=True)
+    ]
     assert sweep.resolution is not None  # there are switches
     low = sweep.variations[0].values[0]
     shown = [
@@ -155,11 +172,11 @@ def _switches(sweep: Sweep, values: Values, letters: dict[Design, str]) -> list[
     return [Line(f"{text}:"), Table(headings, tuple(rows), frozenset({0, 2, 3}))]
 
 
-def _side_row(side: Side, other: Side, values: Values, letters: dict[Design, str]) -> tuple[str, ...]:
-    rival = _money(side.other_cost)
-    if other.install is not None and side.other_cost is None:
-        rival = "breaks a limit"
-    return values(side.value, unit=False), fit(_named(side.install, letters), 40), _money(side.cost), rival
+def _rival(side: Side, other: Side) -> str:
+    """What the other side's design costs here, and whether it keeps the limits."""
+    if other.install is None or side.other_cost is not None:
+        return _money(side.other_cost)
+    return "not held" if side.other is None else f"{_money(side.other.life_cycle)} not held"
 
 
 def _steps(sweep: Sweep, values: Values, letters: dict[Design, str]) -> Table:
