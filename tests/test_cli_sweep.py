@@ -7,6 +7,7 @@ import functools
 import io
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -120,6 +121,29 @@ def test_csv_has_the_figures_of_json() -> None:
     assert rises == pytest.approx([(high - low) / 25.0 for low, high in pairwise(costs)])
 
 
+def test_two_things_make_a_grid(tmp_path: Path) -> None:
+    site = write_room(tmp_path, ("max_units = 3", f"max_units = 2\narrangements = {ARRANGEMENTS}"))
+    out, table = tmp_path / "grid.json", tmp_path / "grid.csv"
+    price = ("--vary", "electricity-price", "--values", "0.05 USD/kWh; 0.40 USD/kWh")
+    gains = ("--vary", "gains", "--values", "80 %; 120 %")
+    done = run("sweep", site, *gains, *price, "--json", out, "--csv", table, "--fresh")
+    assert done.exit_code == 0, done.stderr
+    result = json.loads(out.read_text("utf-8"))
+    assert len(result["steps"]) == 4
+    assert [step["value"][0] for step in result["steps"]] == pytest.approx([0.8, 0.8, 1.2, 1.2], rel=1e-12)
+    assert len({step["value"][1] for step in result["steps"]}) == 2
+    assert [one["name"] for one in result["vary"]] == ["gains", "electricity-price"]
+    rows = list(csv.DictReader(io.StringIO(table.read_text("utf-8"))))
+    assert [float(row["life-cycle cost [USD]"]) for row in rows] == [
+        step["costs"]["life_cycle"] for step in result["steps"]
+    ]
+    screen = run("sweep", site, *gains, *price).stdout
+    assert "Down: internal gains" in screen
+    assert "4 steps taken from an earlier run" in " ".join(screen.split())
+    for step in result["steps"]:
+        assert f"{step['costs']['life_cycle']:,.0f}" in screen
+
+
 def test_faults_of_options_and_values_are_refused() -> None:
     done = run("sweep", ROOM, "--vary", "infiltration", "--from", "1 cfm", "--to", "99 1/h", "--steps", "1")
     assert done.exit_code == 2
@@ -146,6 +170,7 @@ def test_an_interrupt_keeps_finished_steps_and_the_next_run_goes_on(tmp_path: Pa
                 process.send_signal(signal.SIGINT)
                 break
         rest, stdout = process.stderr.read(), process.stdout.read()
+    assert any(re.search(r" of 9 steps, about \d+ s left$", line) for line in said), said
     assert process.returncode == 130, "".join(said) + rest
     assert "Traceback" not in rest
     assert "steps are kept; to go on: selector sweep" in rest

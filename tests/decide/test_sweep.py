@@ -16,7 +16,7 @@ from selector.decide.choose import choose
 from selector.decide.contest import Contest, contest
 from selector.decide.evaluate import evaluate, prepare_site
 from selector.decide.sweep import sweep
-from selector.decide.sweep_results import DesignFigures, StepResult, Sweep
+from selector.decide.sweep_results import DesignFigures, StepResult, Sweep, figures_of
 from selector.decide.sweep_run import Result, Task
 from selector.decide.sweep_store import Store, key_of
 from selector.decide.sweep_switch import find_switches, line_of, spans
@@ -63,6 +63,10 @@ STEPS = (
     (2, ("discount-rate", "0 %", "12 %", 3)),
     (5, ("unit-price", "20 %", "300 %", 3)),
     (4, ("gas-price", "0.2 USD/therm", "4 USD/therm", 3)),
+    (2, ("outdoor-airflow", "50 cfm", "300 cfm", 2)),
+    (4, ("outdoor-air-per-person:classroom", "2 L/s", "8 L/s", 2)),
+    (4, ("outdoor-air-per-area:classroom", "0.1 L/(s*m2)", "0.6 L/(s*m2)", 2)),
+    (2, ("humidity-limit:all", "50 %", "70 %", 2)),
 )
 
 
@@ -195,6 +199,8 @@ def test_costs_at_a_switch_are_those_of_both_designs() -> None:
             rival = evaluate(prepared=there, install=other.install, warm_allowed=warm)
             assert side.other_cost == (rival.costs.life_cycle if rival.feasible else None)
             assert side.other_cost is None or side.other_cost >= side.cost
+            assert side.other is not None  # its cost is known where it breaks a limit, too
+            assert (side.other.life_cycle, side.other.feasible) == (rival.costs.life_cycle, rival.feasible)
 
 
 def test_regret_is_what_staying_costs_more() -> None:
@@ -246,6 +252,51 @@ def test_where_cooling_runs_out_is_where_hours_short_of_it_begin() -> None:
     assert short(span.low) > 0
     assert short(span.low - found.resolution) == 0
     assert found.short_heating == ()  # its capacity is not given, so it never runs out
+
+
+def test_how_far_the_system_alone_is_good_is_one_number() -> None:
+    """Sought below the range as well; beside a dense line of simulations of the existing system."""
+    prepared, found = prepared_room(), swept_room()
+    assert found.existing_below == ()
+    assert found.existing_good_to is None
+    assert found.existing_at_none is not None
+    assert found.existing_at_none == figures_of(
+        evaluate(prepared=at(prepared, found.variations, (0.0,)), install=())
+    )
+    targets = tuple(replace(one, allowed_hours_above=3574.5) for one in prepared.site.targets)
+    eased = prepare_site(site=replace(prepared.site, targets=targets), fitted=prepared.fitted)
+    variations = varied(eased.site, ("outdoor-air-fraction", "10 %", "12 %", 2))
+    found = sweep(prepared=eased, variations=variations, between=True, resolution=0.5, processes=1)
+    assert found.resolution is not None
+    good = found.existing_good_to
+    assert good is not None
+    assert found.existing_below
+    assert found.existing_holds == ()
+
+    def holds(value: float) -> bool:
+        return evaluate(prepared=at(eased, variations, (value,)), install=()).feasible
+
+    assert all(holds(good * place / 4.0) for place in range(5))
+    assert not holds(good + found.resolution)
+
+
+def test_the_share_done_is_never_all_before_the_end() -> None:
+    """Work between steps is counted as it turns up, so that the time left is not told as nothing too early."""
+    prepared = make_case(5).prepared
+    variations = varied(prepared.site, ("electricity-price", "0 USD/kWh", "0.6 USD/kWh", 3))
+    said: list[tuple[str, float]] = []
+    found = sweep(
+        prepared=prepared,
+        variations=variations,
+        processes=1,
+        progress=lambda what, share: said.append((what, share)),
+    )
+    assert found.switches
+    assert said[-1] == ("done", 1.0)
+    assert all(0.0 <= share < 1.0 for _, share in said[:-1])
+    proofs = [share for what, share in said if what.startswith("proof at")]
+    assert proofs
+    assert max(proofs) < 0.9  # more may turn up
 
 
 def test_a_grid_is_chosen_for_cell_by_cell() -> None:

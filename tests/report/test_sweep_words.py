@@ -115,6 +115,38 @@ def test_where_something_holds_in_words() -> None:
     assert spans_text(parts, write) == "up to 20.0 %, from 30.0 to 40.0 %"
 
 
+def test_how_far_the_system_alone_is_good_counts_from_the_low_end() -> None:
+    (variation,) = varied(("outdoor-air-fraction", "10 %", "60 %", 6))
+    steps = [step((0.1,), A), step((0.6,), A)]
+
+    def good(*holds: Span, below: tuple[Span, ...] | None = None) -> float | None:
+        return made((variation,), steps, existing_holds=holds, existing_below=below).existing_good_to
+
+    assert good() is None
+    assert good(Span(0.1, 0.2, True, False), Span(0.3, 0.4, False, False)) == 0.2
+    assert good(Span(0.3, 0.6, False, True)) == 0.3
+    assert good(Span(0.3, 0.4, False, False)) is None
+    assert good(below=(Span(0.0, 0.07, True, False),)) == 0.07
+    below = made(
+        (variation,), steps, existing_below=(Span(0.0, 0.07, True, False),), existing_at_none=figures((), 0.0)
+    )
+    text = " ".join(line.strip() for line in plain_lines(sweep_screen(sweep=below, again="")))
+    assert "keeps every limit nowhere in the range; below it up to 7.0 %" in text
+
+
+def test_a_design_that_breaks_a_limit_has_its_cost_beside_the_switch() -> None:
+    (variation,) = varied(("outdoor-air-fraction", "10 %", "30 %", 3))
+    broken = figures(B, 123_900.0, feasible=False)
+    sides = (
+        Side(0.15, A, 987_900.0, None, True, broken),
+        Side(0.151, B, 123_950.0, 987_960.0, True, figures(A)),
+    )
+    found = made((variation,), [step((0.1,), A), step((0.3,), B)], switches=(Switch(*sides),))
+    lines = plain_lines(sweep_screen(sweep=found, again=""))
+    assert any("987,900  123,900 not held" in line for line in lines)
+    assert max(map(len, lines)) <= 80
+
+
 def test_the_screen_says_what_stopped_and_what_is_kept() -> None:
     (variation,) = varied(("outdoor-air-fraction", "10 %", "30 %", 3))
     found = made((variation,), [step((0.1,), A, 1000.0)], wanted=3, interrupted=True)
