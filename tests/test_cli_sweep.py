@@ -18,9 +18,17 @@ from typing import Any
 
 import pytest
 
+from selector.decide.evaluate import Evaluation, evaluate, prepare_site
 from selector.decide.sweep_store import folder
+from selector.inputs.site import ARRANGEMENTS as ARRANGEMENT_NAMES
+from selector.inputs.site import Install
+from selector.inputs.site_file import read_site
+from selector.inputs.vary import changed_site
+from selector.inputs.vary_words import Words, read_variations
+from selector.physics.prepare import Prepared
+from selector.report.json_report import evaluation_json
 from tests.commands import BOXES, run
-from tests.sites import ROOM, write_room
+from tests.sites import ROOM, SCENARIOS, write_room
 
 GOLDEN = Path(__file__).parent / "report" / "golden" / "sweep.txt"
 ARRANGEMENTS = '["supply-side", "standalone"]'
@@ -142,6 +150,101 @@ def test_two_things_make_a_grid(tmp_path: Path) -> None:
     assert "4 steps taken from an earlier run" in " ".join(screen.split())
     for step in result["steps"]:
         assert f"{step['costs']['life_cycle']:,.0f}" in screen
+
+
+@functools.cache
+def demo(name: str) -> Prepared:
+    return prepare_site(site=read_site(path=SCENARIOS / f"{name}.toml"))
+
+
+def demo_at(name: str, value: str) -> Prepared:
+    """A demo site with another outdoor airflow."""
+    base = demo(name)
+    vary = "outdoor-air-fraction" if value.endswith("%") else "outdoor-airflow"
+    (variation,) = read_variations(
+        site=base.site, words=(Words(vary, None, None, 0, f"{value}; 0 {value.split()[1]}"),)
+    )
+    there = changed_site(site=base.site, settings=((variation, variation.values[-1]),))
+    return prepare_site(site=there, fitted=base.fitted)
+
+
+def design_of(text: str) -> tuple[Install, ...]:
+    """A design as the screen writes it, in one arrangement."""
+    parts, _, place = text.rpartition(" ")
+    arrangement = next(one for one in ARRANGEMENT_NAMES if one == place)
+    pairs = [part.split(" ") for part in parts.split(" + ")]
+    return tuple(Install(model, arrangement, int(count)) for count, model in pairs)
+
+
+def judged_at(there: Prepared, design: tuple[Install, ...]) -> Evaluation:
+    """One design held to every limit."""
+    extra = there.site.limits.extra_hours_too_warm
+    warm = None if extra is None else evaluate(prepared=there, install=()).hours_too_warm + extra
+    return evaluate(prepared=there, install=design, warm_allowed=warm)
+
+
+def readme_part(mark: str, end: str) -> str:
+    text = (SCENARIOS.parent / "README.md").read_text("utf-8")
+    return text.partition(f"<!-- {mark} -->")[2].partition(end)[0]
+
+
+def test_the_table_of_demo_sweeps_is_what_each_design_does() -> None:
+    """Each design that the README names, simulated for the year at that outdoor airflow; invented sites and prices."""
+    rows = [
+        [cell.strip() for cell in line.strip("|").split("|")]
+        for line in readme_part("table: sweeps", "\n- *").strip().splitlines()[2:]
+    ]
+    assert {row[0] for row in rows} == {"school", "hall", "clinic", "pool", "growing"}
+    last: dict[str, tuple[Install, ...]] = {}
+    for name, value, chosen, *figures in rows:
+        there = demo_at(name, value)
+        if chosen == "none possible":
+            assert not judged_at(there, last[name]).feasible, f"{name} at {value}"
+            continue
+        design = last[name] = design_of(chosen.partition(" (")[0])
+        found = judged_at(there, design)
+        assert found.feasible, f"{name} at {value}"
+        mass = evaluation_json(found)["moisture_kg"]
+        brought = mass["ventilation"] + mass["infiltration"]
+        shown = [found.costs.life_cycle, found.hours_above, brought, mass["coil"], mass["units"]]
+        assert figures == [f"{one:,.0f}" for one in shown], f"{name} at {value}"
+
+
+def test_the_shown_sweep_is_what_each_design_does() -> None:
+    """The steps of the README's screen, and its two sides of the switch-over point to the rounding of the airflow."""
+    lines = readme_part("sweep: scenarios/school.toml", "\n```\n\n").splitlines()
+    named = [one for line in lines if (one := re.search(r"cfm: ([A-Z]) (.*?)(?:, as today)?$", line))]
+    designs = {one[1]: design_of(one[2]) for one in named}
+    assert list(designs) == ["A", "B"]
+    steps = [line.split() for line in lines if re.match(r"\d,\d{3}  [AB]    ", line)]
+    assert [row[0] for row in steps] == ["1,100", "1,650", "2,200"]
+    for value, letter, *figures in steps:
+        there = demo_at("school", f"{value} cfm")
+        found = judged_at(there, designs[letter])
+        assert found.feasible
+        alone = evaluate(prepared=there, install=())
+        costs = found.costs
+        shown = [
+            f"{one:,.0f}"
+            for one in (costs.first, costs.annual_operating, costs.life_cycle, found.hours_above)
+        ]
+        assert figures[:4] == shown
+        assert figures[5] == f"{alone.hours_above:,}"
+    sides = [
+        side
+        for line in lines
+        if (side := re.match(r"(\S+)  ([AB]) .*?([\d,]+)  +([\d,]+)( not held)?$", line))
+    ]
+    sides = [one for one in sides if one[1] not in {row[0] for row in steps}]
+    assert [one[2] for one in sides] == ["A", "B"]
+    for value, letter, cost, other, broken in (one.groups() for one in sides):
+        there = demo_at("school", f"{value} cfm")
+        rival = designs["B" if letter == "A" else "A"]
+        assert float(cost.replace(",", "")) == pytest.approx(
+            judged_at(there, designs[letter]).costs.life_cycle, abs=1
+        )
+        assert float(other.replace(",", "")) == pytest.approx(judged_at(there, rival).costs.life_cycle, abs=1)
+        assert judged_at(there, rival).feasible is (broken is None)
 
 
 def test_faults_of_options_and_values_are_refused() -> None:

@@ -269,7 +269,7 @@ def _end(sweep: Sweep, again: str) -> list[Line | Table]:
         lines.append(Line(words, "dim"))
     lines.append(_line("Held", "; ".join(held_texts(sweep))))
     proved = sum(step.status != "best-found" for step in sweep.steps)
-    work = f"{sweep.year_equivalents:,.0f} year-equivalents"
+    work = f"{sweep.year_equivalents:,.0f} year-equivalents in choices"
     if sweep.reused:
         work += f"; {plural(sweep.reused, 'step')} taken from an earlier run"
     lines.append(
