@@ -28,7 +28,7 @@ from selector.physics.prepare import Prepared
 from selector.report.json_report import to_text
 from selector.report.sweep_json import record_of, sweep_json
 from tests.decide.small_cases import designs_of, make_case
-from tests.sites import prepared_room, write_room
+from tests.sites import SCENARIOS, prepared_room, write_room
 
 Design = tuple[Install, ...]
 
@@ -136,6 +136,28 @@ def test_a_step_is_what_the_changed_file_is_chosen_for(tmp_path: Path) -> None:
     # two ways to the same airflow and exhaust, which differ by their rounding
     assert step.best.life_cycle == pytest.approx(alone.best.costs.life_cycle, rel=1e-11)
     assert step.best.hours_above == alone.best.hours_above
+
+
+def test_a_step_with_another_weather_file_is_what_the_file_with_it_is_chosen_for(tmp_path: Path) -> None:
+    few = ("max_units = 3", 'max_units = 1\narrangements = ["standalone"]')
+    here = prepare_site(site=read_site(path=write_room(tmp_path, few)), fitted=prepared_room().fitted)
+    folder = SCENARIOS / "weather"
+    names = Words("weather-file", None, None, 0, f"{folder}/tidewater.csv; {folder}/northfield.csv")
+    variations = read_variations(site=here.site, words=[names])
+    found = sweep(prepared=here, variations=variations, processes=1)
+    assert found.switches == ()  # nothing lies between two files
+    other = read_site(path=write_room(tmp_path, few, ("weather/tidewater.csv", "weather/northfield.csv")))
+    costs = []
+    for step, site in zip(found.steps, (here.site, other), strict=True):
+        alone = choose(prepared=prepare_site(site=site, fitted=prepared_room().fitted))
+        shown, there = step.best or step.closest, alone.best or alone.closest
+        assert shown is not None
+        assert there is not None
+        assert (step.status, shown.install) == (alone.proof.status, there.install)
+        assert shown.life_cycle == there.costs.life_cycle
+        assert step.existing.life_cycle == alone.existing.costs.life_cycle
+        costs.append(shown.life_cycle)
+    assert costs[0] != costs[1]
 
 
 @pytest.mark.parametrize("number", [5, 18])
