@@ -23,7 +23,7 @@ from selector.physics.prepare import Prepared
 from selector.report.choose_screen import choose_screen, sensitive_text
 from selector.report.json_report import to_text
 from selector.report.terminal import plain_lines
-from selector.report.text import show_for
+from selector.report.text import design_text, show_for
 from selector.report.what_if import what_if_json, what_if_screen
 from tests.sites import ROOM, prepared_room, room
 
@@ -201,6 +201,28 @@ def test_the_table_and_json_name_what_changes() -> None:
         assert one.assumption.key.split(".")[-1] in text
     assert "Not tried" in text
     assert "Other designs were not" in text
+
+
+def test_every_uncertain_value_has_a_row_with_both_ends_and_how_far_it_can_move() -> None:
+    lines = plain_lines(what_if_screen(what_if=tried(), show=show_for(room())))
+    at_head = next(place for place, line in enumerate(lines) if line.startswith("uncertain value"))
+    assert lines[at_head].split()[-4:] == ["low", "high", "answer", "stays"]
+    rows = lines[at_head + 1 : at_head + 1 + len(tried().effects)]
+    assert max(map(len, rows)) <= 80
+    legend = " ".join(line.strip() for line in lines)
+    for row, one in zip(rows, tried().effects, strict=True):
+        assert one.assumption.key.split(".")[-1] in row
+        cells = [cell for cell in row.split("  ") if cell.strip()]
+        for cell, end in zip(cells[2:4], (one.low, one.high), strict=True):
+            assert end is not None
+            mark = cell.split()[-1]
+            assert (mark != "=") is end.changes
+            assert (mark == "x") is (end.changes and end.winner is None)
+            if end.winner is not None and end.changes:
+                assert f"{mark} {design_text(end.winner)}" in legend
+        low, high = (float(text.replace(",", "")) for text in cells[4].split(" to "))
+        assert low <= high
+        assert (low, high) != (0.0, 0.0)
 
 
 def test_a_site_that_would_contradict_itself_is_passed_over() -> None:
