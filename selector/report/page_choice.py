@@ -12,7 +12,7 @@ from selector.decide.results import ArrangementResult, Choice
 from selector.physics.prepare import Prepared
 from selector.report.charts import money_chart, psychrometric_charts, rows_of_choice
 from selector.report.choose_screen import answer_of
-from selector.report.lines import derived_texts, limit_value
+from selector.report.lines import derived_texts
 from selector.report.page_assumptions import assumptions_section
 from selector.report.page_figures import Figures
 from selector.report.page_hour import hour_section
@@ -161,16 +161,15 @@ def kept_text(*, evaluation: Evaluation, figures: Figures) -> Markup:
 def _moves(choice: Choice, figures: Figures) -> list[Text]:
     """How far each limit would have to move, where nothing is possible."""
     found: list[Text] = []
-    for move in choice.moves:
-        name = clean(move.limit.replace("_", " "))
-        now = limit_value(move.now, move.unit, figures.show)
+    for place, move in enumerate(choice.moves):
+        name, kind = clean(move.limit.replace("_", " ")), figures.limit_kind(move.unit)
+        now = figures(f"limit_moves.{place}.now", kind)
         if move.needed is None:
-            found.append(f"{name}: now {now}; moving it alone does not help.")
+            found.append(say("{}: now {}; moving it alone does not help.", name, now))
             continue
         status = "proved" if move.status == "proved" else "the best of those tried"
-        found.append(
-            f"{name}: {limit_value(move.needed, move.unit, figures.show)} instead of {now} would do ({status})."
-        )
+        needed = figures(f"limit_moves.{place}.needed", kind)
+        found.append(say("{}: {} instead of {} would do ({}).", name, needed, now, status))
     return found
 
 

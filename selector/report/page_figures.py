@@ -203,6 +203,13 @@ class Figures:
         value = every[place]["value"]
         return self(f"assumptions.{place}.value", "years", decimals=0 if value == round(value) else 1)
 
+    def limit_kind(self, unit: str) -> str:
+        """Find the kind of figure that a limit is.
+
+        Args: unit, as JSON has it. Returns: kind, as `written`.
+        """
+        return "money" if unit == self.show.currency else _LIMITS.get(unit, "count")
+
     def broken(self) -> Markup:
         """Write the limits that a design does not keep.
 
@@ -214,7 +221,7 @@ class Figures:
             if name.startswith("arrangements:"):
                 parts.append(Markup("{}").format(name))
                 continue
-            kind = "money" if one["unit"] == self.show.currency else _LIMITS.get(one["unit"], "count")
+            kind = self.limit_kind(one["unit"])
             got, allowed = (f"limits_broken.{place}.{word}" for word in ("got", "allowed"))
             parts.append(
                 Markup("{}: {} ({} allowed)").format(name, self(got, kind), self(allowed, kind, unit=False))

@@ -23,7 +23,7 @@ from selector.report.page_hour_coil import coil_steps, mixing_steps, wheel_steps
 from selector.report.page_hour_terms import STATES, Hour, running_of, step, term
 from selector.report.page_hour_units import unit_steps
 from selector.report.page_parts import Block, Heading, Paragraph, Section, Step, Table, Term, Text, say
-from selector.report.text import clean, design_text, hour_text, weekday_text
+from selector.report.text import clean, design_text, weekday_text
 
 BROUGHT = "outdoor air that the air handler brings, without an economizer's"
 # columns of the states: key of JSON and kind of figure
@@ -104,7 +104,7 @@ def hour_section(*, prepared: Prepared, evaluation: Evaluation, figures: Figures
                 "printed results. The steps are in SI, which the program reckons in; flows are of dry air. Mean states "
                 "of the hour and the running time of the machines were found by iteration: the steps show that they "
                 "fit together.",
-                weekday_text(hour.row, site.weather.first_weekday), hour_text(hour.row),
+                weekday_text(hour.row, site.weather.first_weekday), figures.hour("worked_hour.time"),
                 figures.limited(limit.kind, "worked_hour.limit.limit"), several, what,
             )
         ),

@@ -227,6 +227,22 @@ UNITS: dict[tuple[str, str], float] = {
     ("carbon_factor", "kg/kWh"): 1.0 / 3.6e6,
     ("specific_removal", "lb/kWh"): 0.45359237 / 3.6e6,
     ("humidity_ratio", "gr/lb"): 1.0 / 7000.0,
+    ("humidity_ratio", "g/kg"): 0.001,
+    ("enthalpy", "kJ/kg"): 1000.0,
+    ("moisture_rate", "kg/h"): 1.0 / 3600.0,
+    ("per_kwh", "kg/kWh"): 1.0,
+    ("moisture", "kg"): 1.0,
+    ("mass", "kg"): 1.0,
+    ("airflow", "m3/h"): 1.0 / 3600.0,
+    ("area", "m2"): 1.0,
+    ("length", "m"): 1.0,
+    ("velocity", "m/s"): 1.0,
+    ("pressure", "Pa"): 1.0,
+    ("temperature_difference", "K"): 1.0,
+    ("conductance", "W/K"): 1.0,
+    ("heat_capacity", "kJ/K"): 1000.0,
+    ("per_temperature", "1/K"): 1.0,
+    ("specific_removal", "kg/kWh"): 1.0 / 3.6e6,
 }
 SAME = {"hours", "count", "kwh", "kw", "years", "ratio", "work", "price", "plain", "residual", "money",
         "money_per_year", "current", "sound", "time", "voltage"}  # fmt: skip
@@ -237,8 +253,8 @@ def in_json_units(attributes: Mapping[str, str], number: float) -> float:
     kind, unit = attributes["data-kind"], attributes["data-unit"]
     times = float(attributes.get("data-times") or "1")
     if kind == "temperature":
-        assert unit == "°F"
-        return (number - 32.0) / 1.8
+        assert unit in ("°F", "°C")
+        return (number - 32.0) / 1.8 if unit == "°F" else number
     if (kind, unit) == ("enthalpy", "Btu/lb"):  # from dry air at 0 °F; JSON from dry air at 0 °C
         return (number - 0.240 * 32.0) * 2326.0
     if (kind, unit) in UNITS:
