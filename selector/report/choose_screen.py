@@ -316,7 +316,7 @@ def _end(choice: Choice, shown: Evaluation, what_if: WhatWouldChange | None) -> 
 
 
 def _next(choice: Choice) -> str:
-    """The command to run next; a path too long for its line is left to the reader, so that no answer gives way to it."""
+    """The command to run next; SITE stands for a path too long for its line, so that no answer gives way to it."""
     words = next_command(choice)
     if LABEL + cell_len(words) <= WIDTH:
         return words
