@@ -178,7 +178,7 @@ def _why(choice: Choice, figures: Figures) -> list[Text]:
     points: list[Text] = []
     alone = figures.under("existing_system")
     if choice.best is not None and choice.best.install and not choice.existing.feasible:
-        points.append(say("The existing system alone does not do: {}.", alone.broken()))
+        points.append(say("The existing system alone does not keep every limit: {}.", alone.broken()))
     if choice.runner_up is not None:
         points.append(
             say(
