@@ -6,6 +6,7 @@ This is the only place where hourly results become yearly ones; `simulate`, `cho
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -42,6 +43,14 @@ class LimitResult:
     only_set_back: int  # of these, hours that are above only because the space is set back cold
     worst_hour: int  # of the year
     worst: float  # the limited quantity then: fraction, or °C
+
+
+def worst_of(limits: Sequence[LimitResult]) -> LimitResult:
+    """Find the limit with the least left of its allowed hours.
+
+    Args: limits, at least one. Returns: the first such.
+    """
+    return max(limits, key=lambda one: one.hours_above - one.allowed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +105,11 @@ class Evaluation:
     feasible: bool
     broken: tuple[BrokenLimit, ...]
     year: HourlyYear
+
+    @property
+    def worst_limit(self) -> LimitResult:
+        """Return the humidity limit with the least left of its allowed hours, of which `hours_above` is."""
+        return worst_of(self.limits)
 
 
 def prepare_site(*, site: Site, fitted: tuple[FittedUnit, ...] | None = None) -> Prepared:
@@ -187,7 +201,7 @@ def evaluate(
     units = [(unit_of(site=site, model=part.model), part.count) for part in new]
     bought = float((year.unit_electricity + year.unit_gas).sum()) / JOULES_PER_KWH
     removed = float(year.units.sum())
-    worst = max(limits, key=lambda one: one.hours_above - one.allowed)
+    worst = worst_of(limits)
     pressure = prepared.hours["pressure"]
     dew = np.asarray(dew_point(year.mean_t, np.maximum(year.mean_w, 1e-6), pressure))
     return Evaluation(

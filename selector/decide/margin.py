@@ -75,6 +75,16 @@ def one_out_of(
         hours += PLACES
         kept = all(limit.hours_above <= limit.allowed for limit in one.limits)
         warm = warm_allowed is None or one.hours_too_warm <= warm_allowed
-        if worst is None or one.hours_above > worst.hours_above:
-            worst = OneOut(part.model, one.hours_above, one.maximum_relative_humidity, kept and warm)
+        limit = one.worst_limit
+        out = OneOut(
+            part.model,
+            one.hours_above,
+            one.maximum_relative_humidity,
+            kept and warm,
+            limit.kind,
+            limit.worst,
+        )
+        # a loss that breaks only the limit on hours too warm is worse than one that breaks none
+        if worst is None or (not out.feasible, out.hours_above) > (not worst.feasible, worst.hours_above):
+            worst = out
     return worst, hours

@@ -87,9 +87,8 @@ def _failing(one: Standing) -> list[str]:
     """What an option fails, humidity first."""
     evaluation = one.evaluation
     words = []
-    wet = [limit for limit in evaluation.limits if limit.hours_above > limit.allowed]
-    if wet:
-        worst = max(wet, key=lambda limit: limit.hours_above - limit.allowed)
+    worst = evaluation.worst_limit
+    if worst.hours_above > worst.allowed:
         where = f' of "{worst.name}"' if len(evaluation.limits) > 1 else ""
         when = most_in(months=one.months_above)
         words.append(f"fails {worst.hours_above:,} hours{where}, {when} ({worst.allowed:,.0f} allowed)")

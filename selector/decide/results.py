@@ -56,6 +56,8 @@ class OneOut:
     hours_above: int
     maximum_relative_humidity: float
     feasible: bool
+    kind: str  # of the humidity limit that is then passed most
+    worst: float  # its quantity at worst: fraction, or °C
 
 
 @dataclass(frozen=True, slots=True)

@@ -115,7 +115,7 @@ def design_air(*, prepared: Prepared, evaluation: Evaluation) -> DesignAir:
             return _air_at(week.prepared, every, week.year, row, week.hours[at], days[0].percent)
     year = evaluation.year
     taken = _taken(year, ours)
-    worst = max(evaluation.limits, key=lambda one: one.hours_above - one.allowed).worst_hour
+    worst = evaluation.worst_limit.worst_hour
     row = int(np.argmax(taken)) if taken.any() else worst
     return _air_at(prepared, every, year, row, row, None)
 

@@ -220,7 +220,7 @@ def _margin(choice: Choice, show: Show) -> list[tuple[str, str]]:
         held = "still holds" if out.feasible else "NOT held"
         text = (
             f"{clean(out.model)} out: {out.hours_above:,} h/year above, worst "
-            f"{show(out.maximum_relative_humidity, 'fraction')} RH: {held}"
+            f"{show.limited(out.kind, out.worst)}: {held}"
         )
         lines.append(("Unit out", text))
     return lines

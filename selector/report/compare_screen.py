@@ -193,7 +193,7 @@ def _holding(comparison: Comparison, show: Show) -> Table:
     rows = []
     for one in comparison.options:
         evaluation = one.evaluation
-        worst = max(evaluation.limits, key=lambda limit: limit.hours_above - limit.allowed)
+        worst = evaluation.worst_limit
         margin, out = one.margin, one.one_out
         more = "-"
         if margin is not None:
@@ -228,7 +228,7 @@ def _broken(comparison: Comparison, show: Show) -> list[Line | Table]:
     lines: list[Line | Table] = []
     for one in comparison.options:
         units = {limit.limit: misfit.model for misfit in one.misfits for limit in misfit.broken}
-        worst = max(one.evaluation.limits, key=lambda limit: limit.hours_above - limit.allowed)
+        worst = one.evaluation.worst_limit
         for limit in one.evaluation.broken:
             if limit.limit == f"humidity, {worst.name}: hours above":
                 continue  # stands in its reason

@@ -72,7 +72,7 @@ def evaluation_json(
     Returns: install, costs, humidity, comfort, feasible, limits_broken, moisture_kg, energy_kwh, balance, ...
     """
     costs = evaluation.costs
-    worst = max(evaluation.limits, key=lambda one: one.hours_above - one.allowed, default=None)
+    worst = evaluation.worst_limit
     return {
         "install": install_json(evaluation.install),
         "costs": {
@@ -103,7 +103,7 @@ def evaluation_json(
         },
         "humidity": {
             "hours_above": evaluation.hours_above,
-            "allowed_hours_above": worst.allowed if worst is not None else None,
+            "allowed_hours_above": worst.allowed,
             "maximum_relative_humidity": evaluation.maximum_relative_humidity,
             "maximum_dew_point": evaluation.maximum_dew_point,
             "limits": [

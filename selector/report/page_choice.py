@@ -90,10 +90,10 @@ def answer_blocks(*, choice: Choice, prepared: Prepared, figures: Figures) -> tu
     if out is not None:
         points.append(
             say(
-                "With one {} out of service {} a year are above the limit, the worst at {} RH: {}.",
+                "With one {} out of service {} a year are above the limit, the worst at {}: {}.",
                 clean(out.model),
                 figures("one_unit_out.hours_above", "hours"),
-                figures("one_unit_out.maximum_relative_humidity", "fraction"),
+                figures.limited(out.kind, "one_unit_out.worst"),
                 "every limit is still kept" if out.feasible else "not every limit is kept",
             )
         )
@@ -142,12 +142,8 @@ def kept_text(*, evaluation: Evaluation, figures: Figures) -> Markup:
 
     Args: evaluation; figures of the design. Returns: text, as "keeps every limit, with ...".
     """
-    worst = max(
-        range(len(evaluation.limits)),
-        key=lambda at: evaluation.limits[at].hours_above - evaluation.limits[at].allowed,
-    )
-    limit = evaluation.limits[worst]
-    key = f"humidity.limits.{worst}"
+    limit = evaluation.worst_limit
+    key = f"humidity.limits.{evaluation.limits.index(limit)}"
     name = say(" of {}", clean(limit.name)) if len(evaluation.limits) > 1 else ""
     return say(
         "keeps every limit, with {} a year above {}{} where {} are allowed",

@@ -31,14 +31,6 @@ _SHOWN = (("dry_bulb", "temperature"), ("dew_point", "temperature"), ("relative_
           ("humidity_ratio", "humidity_ratio"), ("enthalpy", "enthalpy"))  # fmt: skip
 
 
-def worst_limit(evaluation: Evaluation) -> LimitResult:
-    """The limit whose worst hour is worked out: the one with the least left.
-
-    Args: evaluation. Returns: its result.
-    """
-    return max(evaluation.limits, key=lambda one: one.hours_above - one.allowed)
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class WorkedHour:
     """One hour, worked out."""
@@ -67,7 +59,7 @@ def worked_hour(
         given; row, the hour of the year, the worst by the limit unless given.
     Returns: `WorkedHour`.
     """
-    limit = limit or worst_limit(evaluation)
+    limit = limit or evaluation.worst_limit
     row = limit.worst_hour if row is None else row
     hour = Hour(
         prepared, evaluation, row, limit, air_in_hour(prepared=prepared, evaluation=evaluation, hour=row)

@@ -54,9 +54,7 @@ def choice_of(*, step: StepResult, prepared: Prepared) -> Choice:
         margin=None
         if margin is None
         else Margin(margin["extra_moisture"], margin["share"], margin["at_least"]),
-        one_out=None
-        if out is None
-        else OneOut(out["model"], out["hours_above"], out["maximum_relative_humidity"], out["feasible"]),
+        one_out=None if out is None else OneOut(**out),
         moves=tuple(
             LimitMove(one["limit"], one["now"], one["needed"], one["unit"], one["status"]) for one in moves
         ),

@@ -181,7 +181,7 @@ def _humidity(page: Page, content: Content) -> None:
     )
     for option in content.options:
         one = option.evaluation
-        worst = max(one.limits, key=lambda limit: limit.hours_above - limit.allowed)
+        worst = one.worst_limit
         _begin(page, option)
         page.number(2, one.hours_above, WHOLE)
         page.number(3, worst.allowed, WHOLE)

@@ -15,6 +15,7 @@ import pytest
 
 from selector.decide.choose import choose
 from selector.decide.evaluate import Evaluation, evaluate, prepare_site
+from selector.decide.margin import one_out_of
 from selector.decide.results import Choice
 from selector.decide.solver import SolverName
 from selector.inputs.site import (
@@ -32,6 +33,7 @@ from selector.physics.fit import FittedUnit
 from selector.physics.hourly import simulate_hours
 from selector.report.json_report import choose_json, to_text
 from tests.decide.small_cases import DAY, fitted_unit, weather_of
+from tests.hours import prepared_demo
 from tests.physics.sites_for_tests import humidity_limit, make_air_handler, steady_site
 from tests.sites import prepared_room
 
@@ -282,6 +284,24 @@ def test_one_unit_out_is_the_design_with_one_less() -> None:
         worst = max(worst, again(choice.site, less).hours_above)
     assert out.hours_above == worst
     assert out.feasible == (worst <= 40)
+
+
+def test_one_unit_out_that_breaks_only_hours_too_warm_is_worse_than_one_that_holds() -> None:
+    """Without the small unit the large one heats the school's space for 27 hours, without the large one it is moist."""
+    site = prepared_demo("school").site
+    targets = tuple(replace(one, allowed_hours_above=8760.0) for one in site.targets)
+    prepared = prepare_site(site=replace(site, targets=targets), fitted=prepared_demo("school").fitted)
+    large, small = (Install(model, "standalone", 1) for model in ("compressor-300", "compressor-120"))
+    left = {one.model: evaluate(prepared=prepared, install=(one,)) for one in (large, small)}
+    assert left[large.model].hours_above < left[small.model].hours_above
+    assert left[small.model].hours_too_warm < left[large.model].hours_too_warm
+    best = evaluate(prepared=prepared, install=(large, small))
+    warm = left[small.model].hours_too_warm
+    out, _ = one_out_of(prepared=prepared, best=best, warm_allowed=warm)
+    assert out is not None
+    assert (out.model, out.feasible) == (small.model, False)
+    limit = left[large.model].worst_limit
+    assert (out.kind, out.worst) == (limit.kind, limit.worst)
 
 
 def test_spare_units_are_kept_by_the_choice() -> None:

@@ -18,7 +18,7 @@ from selector.physics.prepare import Prepared
 from selector.report.charts_psychrometric import psychrometric_chart
 from selector.report.charts_states import air_in_hour
 from selector.report.hourly_csv import hourly_csv
-from selector.report.page_hour import worked_hour, worst_limit
+from selector.report.page_hour import worked_hour
 from selector.report.page_parts import Step, Term
 from tests.hours import prepared_demo
 from tests.report.choices import simulated
@@ -70,7 +70,7 @@ def telling_hours(evaluation: Evaluation) -> list[int]:
     """The worst hour; hours in which coil, fan, heating, units and their parts do much or little; and some others."""
     year = evaluation.year
     response = year.response
-    found = [worst_limit(evaluation).worst_hour, *range(1000, 8760, 1459)]
+    found = [evaluation.worst_limit.worst_hour, *range(1000, 8760, 1459)]
     for column in (
         *(out.COIL_SHARE, out.COIL_STAGE, out.HEATING, out.GIVEN_BACK, out.COIL_FULL, out.VENTILATION),
         *(out.WHEEL_SPEED, out.WHEEL_SENSIBLE, out.WHEEL_LATENT, out.REHEAT),
@@ -213,7 +213,7 @@ def test_printed_results_are_those_of_the_hourly_file(design: tuple[str, ...]) -
     evaluation = simulated(*design)
     lines = hourly_csv(prepared=prepared_room(), year=evaluation.year).splitlines()
     heads = lines[0].split(",")
-    row = worst_limit(evaluation).worst_hour
+    row = evaluation.worst_limit.worst_hour
     file = dict(zip(heads, lines[1 + row].split(","), strict=True))
     steps = {step.name: step for step in steps_of(prepared_room(), evaluation, row)}
     moisture = {one.symbol: one.text for one in (*steps["moisture"].given, *steps["moisture"].result)}
@@ -233,7 +233,7 @@ def test_printed_results_are_those_of_the_hourly_file(design: tuple[str, ...]) -
 def test_the_sum_of_what_units_take_is_the_balance() -> None:
     """Within half a printed digit for each."""
     for _, prepared, evaluation in cases():
-        row = worst_limit(evaluation).worst_hour
+        row = evaluation.worst_limit.worst_hour
         steps = steps_of(prepared, evaluation, row)
         each = [
             value_of(one.text)
@@ -265,7 +265,7 @@ def as_text(step: Step) -> str:
 def test_the_step_in_the_readme_is_the_one_of_the_page(renew_golden: bool) -> None:
     readme = Path(__file__).parents[2] / "README.md"
     prepared, evaluation = demo("school")
-    row = worst_limit(evaluation).worst_hour
+    row = evaluation.worst_limit.worst_hour
     wanted = next(as_text(step) for step in steps_of(prepared, evaluation, row) if step.name == "mixing")
     text = readme.read_text("utf-8")
     start = "<!-- step: mixing -->\n```text\n"
