@@ -83,9 +83,15 @@ class Side:
     value: float  # SI
     install: tuple[Install, ...] | None  # None: no design is possible
     cost: float | None  # currency, life-cycle cost
-    other_cost: float | None  # currency; None where the other side's design does not keep the limits here
+    other: (
+        DesignFigures | None
+    )  # the other side's design here, whether it keeps the limits or not; None for none
     proved: bool  # whether the choice here is proved; it stopped at its limit of work if not
-    other: DesignFigures | None = None  # the other side's design here, whether it keeps the limits or not
+
+    @property
+    def other_cost(self) -> float | None:
+        """Return what the other side's design costs here [currency], None where it does not keep the limits."""
+        return self.other.life_cycle if self.other is not None and self.other.feasible else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +176,7 @@ def figures_of(evaluation: Evaluation) -> DesignFigures:
 
     Args: evaluation. Returns: `DesignFigures`.
     """
-    worst = max(evaluation.limits, key=lambda one: one.hours_above - one.allowed)
+    worst = evaluation.worst_limit
     costs = evaluation.costs
     return DesignFigures(
         install=evaluation.install,

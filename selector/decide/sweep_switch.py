@@ -179,9 +179,8 @@ def _switch(line: Line, low: int, high: int, figures: Callable[[float, Design], 
             value=value,
             install=own,
             cost=cost,
-            other_cost=rival.life_cycle if rival is not None and rival.feasible else None,
-            proved=proved is not None and proved.status != "best-found",
             other=rival,
+            proved=proved is not None and proved.status != "best-found",
         )
 
     return Switch(side(low, high), side(high, low))

@@ -340,10 +340,10 @@ def _switches(sweep: Sweep, figures: Figures) -> list[Block]:
     for at, switch in enumerate(sweep.switches):
         for side, name in ((switch.low, "below"), (switch.high, "above")):
             under = figures.under(f"switch_over.{at}.{name}")
-            other: Text = under("other_life_cycle", "money", unit=False)
-            if side.other_cost is None:
-                rival = switch.high if name == "below" else switch.low
-                other = NOT_POSSIBLE if rival.install is None else "breaks a limit"
+            other: Text = NOT_POSSIBLE
+            if side.other is not None:
+                other = under("other.life_cycle", "money", unit=False)
+                other = other if side.other.feasible else say("{}, breaks a limit", other)
             cost: Text = under("life_cycle", "money", unit=False) if side.cost is not None else ""
             rows.append(
                 (

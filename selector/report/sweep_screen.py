@@ -174,9 +174,9 @@ def _switches(sweep: Sweep, values: Values, letters: dict[Design, str]) -> list[
 
 def _rival(side: Side, other: Side) -> str:
     """What the other side's design costs here, and whether it keeps the limits."""
-    if other.install is None or side.other_cost is not None:
-        return _money(side.other_cost)
-    return "not held" if side.other is None else f"{_money(side.other.life_cycle)} not held"
+    if other.install is None or side.other is None:
+        return _money(None)
+    return f"{_money(side.other.life_cycle)}{'' if side.other.feasible else ' not held'}"
 
 
 def _steps(sweep: Sweep, values: Values, letters: dict[Design, str]) -> Table:

@@ -94,7 +94,7 @@ def test_files_are_named_without_their_folder_unless_that_tells_them_apart() -> 
 
 def test_stretches_run_from_step_to_switch() -> None:
     (variation,) = varied(("outdoor-air-fraction", "10 %", "30 %", 3))
-    switch = Switch(Side(0.15, A, 900.0, None, True), Side(0.151, B, 950.0, 960.0, True))
+    switch = Switch(Side(0.15, A, 900.0, None, True), Side(0.151, B, 950.0, figures(A, 960.0), True))
     found = made((variation,), [step((0.1,), A), step((0.2,), B), step((0.3,), None)], switches=(switch,))
     assert [(one.low, one.high, one.install) for one in stretches(found)] == [
         (0.1, 0.15, A),
@@ -138,8 +138,8 @@ def test_a_design_that_breaks_a_limit_has_its_cost_beside_the_switch() -> None:
     (variation,) = varied(("outdoor-air-fraction", "10 %", "30 %", 3))
     broken = figures(B, 123_900.0, feasible=False)
     sides = (
-        Side(0.15, A, 987_900.0, None, True, broken),
-        Side(0.151, B, 123_950.0, 987_960.0, True, figures(A)),
+        Side(0.15, A, 987_900.0, broken, True),
+        Side(0.151, B, 123_950.0, figures(A, 987_960.0), True),
     )
     found = made((variation,), [step((0.1,), A), step((0.3,), B)], switches=(Switch(*sides),))
     lines = plain_lines(sweep_screen(sweep=found, again=""))
