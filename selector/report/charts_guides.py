@@ -28,7 +28,17 @@ from selector.physics.moist_air import (
     saturation_humidity_ratio,
 )
 from selector.report.charts_labels import cost_of
-from selector.report.charts_look import BARK, GUIDE, INK, PAPER, QUIET, SMALL, TEXT_SIZE, unit_text
+from selector.report.charts_look import (
+    BARK,
+    GUIDE,
+    INK,
+    PAPER,
+    QUIET,
+    SMALL,
+    TEXT_SIZE,
+    renderer_of,
+    unit_text,
+)
 from selector.report.figures import TEMPERATURE, Figure, Units, number
 from selector.report.text import Show, clean
 
@@ -119,8 +129,7 @@ class Ground:
         Args: x and y, place [the axes' units]; words; how, as matplotlib takes it.
         """
         text = self.axes.text(x, y, words, **{"fontsize": SMALL, "color": QUIET, **how})
-        renderer = self.axes.figure.canvas.get_renderer()  # type: ignore[attr-defined]  # of the Agg canvas
-        self.written.append(text.get_window_extent(renderer))
+        self.written.append(text.get_window_extent(renderer_of(self.axes.figure)))
         self.texts.append(text)
 
     def forget(self) -> None:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from matplotlib.axes import Axes
 from matplotlib.transforms import Bbox
 
-from selector.report.charts_look import INK, PAPER, TEXT_SIZE
+from selector.report.charts_look import INK, PAPER, TEXT_SIZE, renderer_of
 
 MARKER = 4.0  # half the width that a point keeps free
 NEAR = 14.0  # from here on a leader joins label and point
@@ -48,7 +48,7 @@ def place_labels(
         units; taken, boxes that are written on already; size, of the text [points].
     """
     figure = axes.figure
-    renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]  # of the Agg canvas, which has one
+    renderer = renderer_of(figure)
     shown = axes.transData.transform
     dots = [tuple(shown(point)) for point in (*points, *((one.x, one.y) for one in labels))]
     strokes = [(tuple(shown(a)), tuple(shown(b))) for a, b in lines]

@@ -19,9 +19,10 @@ from typing import Any
 from xml.etree import ElementTree
 
 import matplotlib
+from matplotlib.backend_bases import RendererBase
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.backends.backend_svg import FigureCanvasSVG
-from matplotlib.figure import Figure
+from matplotlib.figure import Figure, FigureBase
 from matplotlib.lines import Line2D
 from matplotlib.text import Text
 
@@ -204,8 +205,16 @@ def width_of(*, text: Text) -> float:
     figure = text.get_figure(root=True)
     if figure is None:
         raise ValueError("got a text on no figure; allowed: one on a figure")
-    renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]  # of the Agg canvas, which has one
-    return float(text.get_window_extent(renderer).width / figure.bbox.width)
+    return float(text.get_window_extent(renderer_of(figure)).width / figure.bbox.width)
+
+
+def renderer_of(figure: FigureBase) -> RendererBase:
+    """Find what measures texts on a figure.
+
+    Args: figure, on the canvas that draws without a screen. Returns: renderer.
+    """
+    renderer: RendererBase = figure.canvas.get_renderer()  # type: ignore[attr-defined]  # of the Agg canvas
+    return renderer
 
 
 def shorten(*, text: Text, most: float) -> Text:

@@ -42,7 +42,7 @@ from selector.report.charts import (
     svg_of,
 )
 from selector.report.charts_humidity import curve_ranks
-from selector.report.charts_look import figure_of, settings
+from selector.report.charts_look import figure_of, renderer_of, settings
 from selector.report.charts_psychrometric import COLUMNS, state_figures
 from selector.report.charts_states import DesignAir, design_air
 from selector.report.figures import number
@@ -472,7 +472,7 @@ def made_words(png: bytes, made: Chart) -> bool:
 
 def written(figure: Figure) -> Iterator[tuple[Text, Outline]]:
     """Every text with the outline that it takes, turned as it is."""
-    renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]  # of the Agg canvas, which has one
+    renderer = renderer_of(figure)
     beyond = {
         id(tick.label1)
         for axes in figure.axes
