@@ -73,7 +73,7 @@ def show_choice(
     if not write_results(json_file, result, hourly, prepared, shown, book, page):
         show_screen(choose_screen(choice=choice, days=days, fitted=prepared.fitted, what_if=changes))
         if beside:
-            show_screen(options_screen(beside=beside, show=show_for(site)))
+            show_screen(options_screen(beside=beside, possible=choice.best is not None, show=show_for(site)))
         if details:
             show_screen(details_screen(choice=choice, days=days, fitted=prepared.fitted))
         if changes is not None and (details or what_if):

@@ -10,16 +10,17 @@ from selector.report.terminal import Line, Screen
 from selector.report.text import Show, clean
 
 
-def options_screen(*, beside: tuple[OptionBeside, ...], show: Show) -> Screen:
+def options_screen(*, beside: tuple[OptionBeside, ...], possible: bool, show: Show) -> Screen:
     """Write the options beside a choice.
 
-    Args: beside, at least one; show.
+    Args: beside, at least one; possible, whether a design with new units keeps every limit; show.
     Returns: lines of at most 80 columns.
     """
     best = next((one for one in beside if one.beats), None)
-    words = "none beats the design above"
+    words = "none beats the design above" if possible else "none keeps every limit either"
     if best is not None:
-        words = f"{clean(best.option.name)} BEATS the design above"
+        what = "BEATS the design above" if possible else "KEEPS EVERY LIMIT, as no new units do"
+        words = f"{clean(best.option.name)} {what}"
     lines = [f"{words}; each simulated in full, without new units, and not among the designs counted above"]
     for one in beside:
         costs = f"{show(one.first, 'money', 9)} first, {show(one.life_cycle, 'money', 9)} life-cycle"

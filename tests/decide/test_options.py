@@ -121,6 +121,8 @@ def test_options_take_part_in_the_choice_only_where_the_site_asks(tmp_path: Path
     beside = options_beside(prepared=replace(prepared, site=asked), choice=choice)
     assert [one.option.name for one in beside] == [REHEAT, WHEEL]
     assert [one.beats for one in beside] == [True, False]
-    lines = options_screen(beside=beside, show=show_for(asked))
+    lines = options_screen(beside=beside, possible=True, show=show_for(asked))
     assert f"{REHEAT} BEATS the design above" in plain_lines(lines)[0]
+    lines = options_screen(beside=beside, possible=False, show=show_for(asked))
+    assert f"{REHEAT} KEEPS EVERY LIMIT, as no new units do" in " ".join(plain_lines(lines))
     assert [one["beats_best_design"] for one in options_json(beside=beside)] == [True, False]
