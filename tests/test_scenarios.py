@@ -7,13 +7,16 @@ chosen among designs of one size (`max_sizes` 1), nothing else changed.
 from __future__ import annotations
 
 import functools
+import re
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from rich.cells import cell_len
 
 from selector.decide.choose import choose
 from selector.decide.results import Choice
+from tests.commands import run
 from tests.golden_files import answer_of, compare
 from tests.hours import prepared_demo
 from tests.sites import SCENARIOS
@@ -71,3 +74,13 @@ def test_sites_differ_in_their_best_arrangement() -> None:
         best[name] = {part.arrangement for part in choice.best.install}
     assert best["records"] == {"standalone"}  # it has no air handler
     assert len(set().union(*best.values())) >= 3, best
+
+
+@pytest.mark.parametrize("name", SITES)
+@pytest.mark.parametrize("command", ["check", "loads"])
+def test_what_is_read_and_its_loads_fit_80_columns_with_no_rounding_noise(command: str, name: str) -> None:
+    done = run(command, SCENARIOS / f"{name}.toml")
+    assert done.exit_code == 0, done.stderr
+    for line in done.stdout.splitlines():
+        assert cell_len(line) <= 80, line
+        assert not re.search(r"0\.0000000", line), line

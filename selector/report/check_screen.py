@@ -41,7 +41,7 @@ def site_screen(*, prepared: Prepared, coil: CoilRating | None) -> Screen:
                 f"{coil.bypass_factor:.3f}, sensible heat ratio {coil.sensible_heat_ratio:.3f}"
             )
         )
-    screen += [Line(""), *_arrangements(prepared, show), Line(""), _fits(prepared)]
+    screen += [Line(""), *_arrangements(prepared, show), Line(""), *_fits(prepared)]
     screen += [Line(""), *(Line(f"Note: {note}") for note in site.notes)]
     if standing_defaults(site):
         screen.append(Line(f"Next: {command('check', site.file, '--defaults')}"))
@@ -146,22 +146,25 @@ def units_that_fit(*, prepared: Prepared, row: int, arrangement: int) -> int:
     return most if room == float("inf") else min(most, int(room / flow + 1e-9))
 
 
-def _fits(prepared: Prepared) -> Table:
+def _fits(prepared: Prepared) -> list[Line | Table]:
     """How many units of each model fit in each arrangement, and what keeps the others out."""
     site = prepared.site
     show = show_for(site)
     used = [(code, name) for code, name in enumerate(ARRANGEMENTS) if name in site.limits.arrangements]
     rows = []
+    reasons: dict[str, list[str]] = {}
     for row, unit in enumerate(site.catalog.units):
-        cells = [_fit_text(prepared, row, code) for code, _ in used]
-        reasons = ", ".join(
-            f"{one.limit} {limit_value(one.got, one.unit, show)}"
-            for one in broken_by_unit(site=site, unit=unit)
-        )
-        derived = "derived" if prepared.fitted[row].derived else ""
-        rows.append((unit.model, *cells, "; ".join(word for word in (reasons, derived) if word)))
-    headings = ("units that fit", *(name for _, name in used), "")
-    return Table(headings, tuple(rows), frozenset(range(1, len(used) + 1)))
+        rows.append((unit.model, *(_fit_text(prepared, row, code) for code, _ in used)))
+        for one in broken_by_unit(site=site, unit=unit):
+            reason = f"{one.limit} {limit_value(one.got, one.unit, show)}"
+            reasons.setdefault(reason, []).append(unit.model)
+        if prepared.fitted[row].derived:
+            reasons.setdefault("derived from a class curve", []).append(unit.model)
+    headings = ("units that fit", *(name for _, name in used))
+    return [
+        Table(headings, tuple(rows), frozenset(range(1, len(used) + 1))),
+        *(Line(f"{reason}: {', '.join(models)}") for reason, models in reasons.items()),
+    ]
 
 
 def _fit_text(prepared: Prepared, row: int, code: int) -> str:

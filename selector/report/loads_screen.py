@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+
+from rich.cells import cell_len
 
 from selector.inputs.site import Site
 from selector.physics.loads import DesignHour, Loads, SourceTotals
 from selector.report.lines import rests_on, title
 from selector.report.terminal import Line, Screen, Table
-from selector.report.text import MONTHS, WIDTH, Show, hour_text, show_for, weekday_text
+from selector.report.text import MONTHS, WIDTH, Show, fit, hour_text, show_for, weekday_text
 
 POUNDS = (1.0 / 0.45359237, "lb")  # in a kg: NIST SP 811
+GAP = 2  # columns between two of a table
+NAME = 12  # columns that a source's name has at least
+NOTHING = 1e-9  # of a column's largest figure, which rounding leaves where there is nothing
 
 
 def loads_screen(*, site: Site, loads: Loads) -> Screen:
@@ -51,18 +56,34 @@ def _held(loads: Loads, show: Show) -> Table:
 
 
 def _months(sources: Sequence[SourceTotals], scale: float, unit: str) -> list[Line | Table]:
-    """Year and months in two tables of half a year each, narrow enough for a terminal."""
+    """Year and months in tables of four months each, narrow enough for a terminal."""
+    found: list[Line | Table] = []
+    for begin in range(0, 12, 4):
+        heads = ("year",) if begin == 0 else ()
+        rows = [
+            (
+                one.name,
+                *(
+                    f"{round(value * scale) + 0:,}"
+                    for value in (*([one.year] if heads else []), *one.months[begin : begin + 4])
+                ),
+            )
+            for one in sources
+        ]
+        found += [Line("")] if found else []
+        found.append(_narrow((f"source [{unit}]", *heads, *MONTHS[begin : begin + 4]), rows))
+    return found
 
-    def row(name: str, values: Sequence[float]) -> tuple[str, ...]:
-        return (name, *(f"{round(value * scale) + 0:,}" for value in values))
 
-    first = tuple(row(one.name, (one.year, *one.months[:6])) for one in sources)
-    second = tuple(row(one.name, one.months[6:]) for one in sources)
-    return [
-        Table((f"source [{unit}]", "year", *MONTHS[:6]), first, frozenset(range(1, 8))),
-        Line(""),
-        Table((f"source [{unit}]", *MONTHS[6:]), second, frozenset(range(1, 7))),
-    ]
+def _narrow(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> Table:
+    """A table whose first column takes what the figures leave of a line."""
+    taken = sum(max(cell_len(row[at]) for row in (headings, *rows)) + GAP for at in range(1, len(headings)))
+    room = max(NAME, WIDTH - taken)
+    return Table(
+        tuple(headings),
+        tuple((fit(row[0], room), *row[1:]) for row in rows),
+        frozenset(range(1, len(headings))),
+    )
 
 
 def _design_hour(hour: DesignHour, site: Site, show: Show) -> list[Line | Table]:
@@ -71,16 +92,11 @@ def _design_hour(hour: DesignHour, site: Site, show: Show) -> list[Line | Table]
     held, floating, sensible = (
         _summed(pairs) for pairs in (hour.moisture_held, hour.moisture, hour.sensible)
     )
-    rows = tuple(
-        (
-            name,
-            show(held[name], "moisture_rate", 3) if name in held else "",
-            show(floating[name], "moisture_rate", 3) if name in floating else "",
-            show(sensible[name], "power", 3) if name in sensible else "",
-        )
-        for name in names
-    )
-    total = ("to be taken out", show(hour.moisture_held_total, "moisture_rate", 3), "", "")
+    columns = ((held, "moisture_rate"), (floating, "moisture_rate"), (sensible, "power"))
+    rows = [(name, *(_figure(values, name, kind, show) for values, kind in columns)) for name in names]
+    held["to be taken out"] = hour.moisture_held_total
+    rows.append(("to be taken out", _figure(held, "to be taken out", "moisture_rate", show), "", ""))
+    rate, power = (show(1.0, kind).partition(" ")[2] for kind in ("moisture_rate", "power"))
     return [
         Line(
             f"Design hour, {hour.percent:g} % dew point: outdoors {show(hour.outdoor_dry_bulb, 'temperature')}, "
@@ -92,12 +108,19 @@ def _design_hour(hour: DesignHour, site: Site, show: Show) -> list[Line | Table]
             f"{show(hour.space_relative_humidity, 'fraction')} RH with the existing system; "
             f"at its limit {show.ratio(hour.held_humidity_ratio)}"
         ),
-        Table(
-            ("source", "moisture at limit", "moisture as it is", "sensible as it is"),
-            (*rows, total),
-            frozenset({1, 2, 3}),
-        ),
+        Line("Moisture with the space at its limit and as it is; sensible heat as it is"),
+        _narrow(("source", f"at limit [{rate}]", f"as it is [{rate}]", f"sensible [{power}]"), rows),
     ]
+
+
+def _figure(values: Mapping[str, float], name: str, kind: str, show: Show) -> str:
+    """One figure of a column without its unit; what rounding left of nothing is nothing."""
+    if name not in values:
+        return ""
+    value = values[name]
+    if abs(value) <= NOTHING * max(map(abs, values.values())):
+        value = 0.0
+    return show(value, kind, 3).partition(" ")[0]
 
 
 def _summed(pairs: Sequence[tuple[str, float]]) -> dict[str, float]:
