@@ -8,7 +8,7 @@ run on as many cores as there are, with the same result on one.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -35,7 +35,7 @@ from selector.decide.nearest import (
     with_units_out,
 )
 from selector.decide.propose import BIG, NO_PROPOSAL, Estimate, propose, search_order
-from selector.decide.results import ArrangementResult, Choice, LimitMove, Proof, Status
+from selector.decide.results import ArrangementResult, Choice, LimitMove, Proof, Status, Stop
 from selector.decide.search import (
     FAILS_WITH_UNITS_OUT,
     NOT_REACHED,
@@ -68,6 +68,7 @@ ENDS = {
     NOT_REACHED: "not reached",
 }
 MIXED = "several arrangements"
+_STOPS: Mapping[Stop, str] = {"work": "work", "clock": "the clock"}
 CONTENDERS = 6  # designs that are named as those an estimate puts first
 Search = Callable[..., Found]
 
@@ -242,6 +243,7 @@ def choose(
         found[at] = Searched(name, rows, result, _ranked(designs, result.cost, kept))
 
     on_all_cores(one, list(range(len(parts))))
+    stop: Stop = "clock" if deadline is not None and time.monotonic() >= deadline else "work"
     searched = [one_search for one_search in found if one_search is not None]
     work += sum(one_search.found.hours for one_search in searched)
     nothing = _nothing(prepared, existing, spare, warm_limit, allowed, designs, field, library)
@@ -317,9 +319,10 @@ def choose(
         existing = marked(existing)
         if closest is None or nearness(existing) <= nearness(closest):
             closest = existing
+    if best is None and reached:
         moves, hours = moves_of(
-            prepared=prepared, designs=designs, field=field, library=library, estimate=estimate, allowed=allowed,
-            warm_limit=warm_limit, budget=max(0, int(site.limits.work_years * HOURS) - work),
+            prepared=prepared, designs=designs, field=field, library=library, allowed=allowed, warm_limit=warm_limit,
+            budget=max(0, int(site.limits.work_years * HOURS) - work), deadline=deadline,
         )  # fmt: skip
         work += hours
     say("done", 1.0)
@@ -329,7 +332,8 @@ def choose(
     simulated = int(((ended != NOT_REACHED) & (ended != TOO_DEAR_BEFORE) & (designs.excluded == 0)).sum())
     waiting = (ended == NOT_REACHED) & (designs.excluded == 0)
     least = float(designs.fixed[waiting].min(initial=np.inf)) + float(unavoidable(prepared=prepared)[0])
-    proof = _proof(best, reached, seconds, designs, least, reasons, simulated, work, time.monotonic() - began)
+    spent = time.monotonic() - began
+    proof = _proof(best, None if reached else stop, designs, least, reasons, simulated, work, spent)
     return Choice(
         site=site,
         best=best,
@@ -393,8 +397,7 @@ def _result(name: Arrangement, top: Evaluation, best: Evaluation | None) -> Arra
 
 def _proof(
     best: Evaluation | None,
-    reached: bool,
-    seconds: float | None,
+    stop: Stop | None,
     designs: Designs,
     least: float,
     reasons: dict[str, int],
@@ -404,16 +407,17 @@ def _proof(
 ) -> Proof:
     possible = designs.parts.shape[0]
     if best is None:
-        status: Status = "not possible" if reached else "best-found"
-        reason = "no design keeps every limit" if reached else "no design found before the limit of work"
+        status: Status = "not possible" if stop is None else "best-found"
+        reason = "no design keeps every limit"
+        if stop is not None:
+            reason = f"no design found before the limit of {_STOPS[stop]}"
         return Proof(status, reason, float("nan"), float("nan"), float("nan"), possible, simulated, reasons,
-                     work / HOURS, spent)  # fmt: skip
+                     work / HOURS, spent, stop)  # fmt: skip
     cost = best.costs.life_cycle
-    if reached:
+    if stop is None:
         reason = "every design within the limits was followed to its end or stopped by a rule that proves it dearer"
         return Proof("optimal", reason, cost, 0.0, 0.0, possible, simulated, reasons, work / HOURS, spent)
     bound = min(cost, least)  # what a design not reached costs at the least
-    limit = "clock" if seconds is not None else "work"
-    reason = f"the limit of {limit} was reached; designs not reached could be cheaper"
+    reason = f"the limit of {_STOPS[stop]} was reached; designs not reached could be cheaper"
     return Proof("best-found", reason, bound, (cost - bound) / cost, cost - bound, possible, simulated, reasons,
-                 work / HOURS, spent)  # fmt: skip
+                 work / HOURS, spent, stop)  # fmt: skip

@@ -13,7 +13,6 @@ from typing import Any
 import numpy as np
 
 from selector.decide.designs import Designs, enumerate_designs
-from selector.decide.propose import Estimate
 from selector.decide.results import LimitMove
 from selector.decide.search import NOT_REACHED, Field, Library, search
 from selector.decide.shared import NO_LIMIT
@@ -41,15 +40,15 @@ def moves_of(
     designs: Designs,
     field: Field,
     library: Library,
-    estimate: Estimate,
     allowed: FloatArray,
     warm_limit: float,
     budget: int,
+    deadline: float | None = None,
 ) -> tuple[tuple[LimitMove, ...], int]:
     """Find the least move of each limit that makes a design possible.
 
-    Args: prepared; designs, none of which keeps all limits; field; library; estimate; allowed (L,) [h]; warm_limit
-        [h]; budget [h] to simulate, shared equally.
+    Args: prepared; designs, none of which keeps all limits; field; library; allowed (L,) [h]; warm_limit [h];
+        budget [h] to simulate, shared equally; deadline [s] of the monotonic clock, None for none.
     Returns: one `LimitMove` for each limit that the site sets, and hours simulated.
     """
     site = prepared.site
@@ -73,6 +72,7 @@ def moves_of(
             allowed,
             warm_limit,
             share,
+            deadline,
             k,
             f"humidity, {target.name}: hours above",
         )
@@ -80,7 +80,7 @@ def moves_of(
         spent += hours
     if warm_limit < NO_LIMIT:
         move, hours = _least_hours(
-            prepared, designs, field, library, allowed, warm_limit, share, -1, "hours too warm"
+            prepared, designs, field, library, allowed, warm_limit, share, deadline, -1, "hours too warm"
         )
         moves.append(move)
         spent += hours
@@ -107,7 +107,7 @@ def moves_of(
             now = getattr(limits, name)
         assert now is not None
         move, hours = _least_quantity(
-            prepared, lifted, field, library, allowed, warm_limit, share, quantity, name, now, unit
+            prepared, lifted, field, library, allowed, warm_limit, share, deadline, quantity, name, now, unit
         )
         moves.append(move)
         spent += hours
@@ -122,6 +122,7 @@ def moves_of(
         allowed,
         warm_limit,
         share,
+        deadline,
         quantity,
         "max_units",
         limits.max_units,
@@ -139,6 +140,7 @@ def _least_hours(
     allowed: FloatArray,
     warm_limit: float,
     budget: int,
+    deadline: float | None,
     which: int,
     name: str,
 ) -> tuple[LimitMove, int]:
@@ -160,20 +162,20 @@ def _least_hours(
         result = search(
             prepared=prepared, field=field, library=library, designs=designs, order=order[at : at + BATCH],
             spare=prepared.site.limits.spare_units, warm_limit=warm, allowed=bound, budget=budget - spent,
-            bound=True,  # cost stops no design here
+            deadline=deadline, bound=True,  # cost stops no design here
         )  # fmt: skip
         spent += result.hours
         kept = np.flatnonzero(result.ended == FINISHED)
         if kept.size:
             hours = result.warm[kept] if which < 0 else result.above[kept, which]
             least = min(least, float(hours.min()))
-        complete = complete and not np.any(result.ended[order[at : at + BATCH]] == NOT_REACHED)
-        if spent >= budget:
-            complete = complete and at + BATCH >= order.size
+        complete = not np.any(result.ended[order[at : at + BATCH]] == NOT_REACHED)
+        if not complete:
             break
-    if not np.isfinite(least):
-        return LimitMove(name, now, None, "h", "does not help"), spent
-    return LimitMove(name, now, least, "h", "proved" if complete else "within the designs tried"), spent
+    needed = float(least) if np.isfinite(least) else None
+    if not complete:
+        return LimitMove(name, now, needed, "h", "within the designs tried"), spent
+    return LimitMove(name, now, needed, "h", "does not help" if needed is None else "proved"), spent
 
 
 def _least_quantity(
@@ -184,6 +186,7 @@ def _least_quantity(
     allowed: FloatArray,
     warm_limit: float,
     budget: int,
+    deadline: float | None,
     quantity: FloatArray,
     name: str,
     now: float,
@@ -198,12 +201,16 @@ def _least_quantity(
         result = search(
             prepared=prepared, field=field, library=library, designs=designs, order=batch,
             spare=prepared.site.limits.spare_units, warm_limit=warm_limit, allowed=allowed, budget=budget - spent,
-            bound=True,
+            deadline=deadline, bound=True,
         )  # fmt: skip
         spent += result.hours
-        kept = [row for row in batch if result.ended[row] == FINISHED]
-        if kept:
-            return LimitMove(name, now, float(quantity[kept].min()), unit, "proved"), spent
-        if spent >= budget:
+        kept = batch[result.ended[batch] == FINISHED]
+        left = batch[result.ended[batch] == NOT_REACHED]
+        if kept.size:
+            least = float(quantity[kept].min())
+            if np.any(quantity[left] < least):
+                return LimitMove(name, now, least, unit, "within the designs tried"), spent
+            return LimitMove(name, now, least, unit, "proved"), spent
+        if left.size:
             return LimitMove(name, now, None, unit, "within the designs tried"), spent
     return LimitMove(name, now, None, unit, "does not help"), spent

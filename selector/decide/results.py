@@ -10,6 +10,8 @@ from selector.decide.evaluate import Evaluation
 from selector.inputs.site import Arrangement, Install, Site
 
 Status = Literal["optimal", "best-found", "not possible"]
+Answer = Literal["install", "install nothing", "not possible", "none found"]
+Stop = Literal["work", "clock"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +28,7 @@ class Proof:
     excluded_by: Mapping[str, int]  # rule: designs; simulated and stopped ones by what stopped them
     year_equivalents: float  # simulated hours / 8760, everything included
     seconds: float
+    stopped_by: Stop | None = None  # the limit that ended the search before all designs were accounted for
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,7 +69,7 @@ class LimitMove:
 
     limit: str
     now: float
-    needed: float | None  # None: moving this limit alone does not help
+    needed: float | None  # None: moving this limit alone helps no design, or none of those tried
     unit: str
     status: Literal["proved", "within the designs tried", "does not help"]
 
@@ -76,8 +79,8 @@ class Choice:
     """The answer."""
 
     site: Site
-    best: Evaluation | None  # None: not possible
-    closest: Evaluation | None  # where not possible: the nearest of these and the existing system
+    best: Evaluation | None  # None: not possible, or none found before a limit ended the search
+    closest: Evaluation | None  # where there is no best: the nearest of these and the existing system
     existing: Evaluation  # the existing system alone
     runner_up: Evaluation | None
     by_arrangement: tuple[ArrangementResult, ...]
@@ -86,3 +89,10 @@ class Choice:
     moves: tuple[LimitMove, ...]
     proof: Proof
     contenders: tuple[tuple[Install, ...], ...] = ()  # designs that an estimate puts first, best guess first
+
+    @property
+    def answer(self) -> Answer:
+        """Return the answer in words: "none found" where the search ended first, which proves nothing."""
+        if self.best is None:
+            return "not possible" if self.proof.status == "not possible" else "none found"
+        return "install" if self.best.install else "install nothing"

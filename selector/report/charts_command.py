@@ -53,8 +53,9 @@ def show_chart(
         with progress_line("choosing") as progress:
             choice = choose(prepared=prepared, progress=progress)
         possible, existing, rows = choice.best is not None, choice.existing, rows_of_choice(choice=choice)
-        word = "NOT POSSIBLE" if choice.proof.status == "not possible" else "NONE FOUND"
-        nearest = f"{word}: {choice.proof.reason}; the chart shows the design that comes nearest"
+        nearest = (
+            f"{choice.answer.upper()}: {choice.proof.reason}; the chart shows the design that comes nearest"
+        )
         shown = answer_of(choice) if arrangement is None else _best_of(choice, arrangement)
     note_compiled(work=work)
     chart = chart_of(which=kind, prepared=prepared, evaluation=shown, existing=existing, rows=rows)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import isnan
 
 from rich.cells import cell_len
 
@@ -41,6 +42,7 @@ from selector.report.text import (
     design_text,
     fit,
     pad,
+    plural,
     show_for,
 )
 
@@ -81,7 +83,7 @@ def choose_screen(
     """
     show = show_for(choice.site)
     shown = answer_of(choice)
-    estimate = None if what_if is None else bool(what_if.could_change)
+    estimate = None if what_if is None else is_estimate(choice=choice, what_if=what_if)
     first = _Block((title(choice.site, WIDTH, estimate=estimate),), style=True)
     blocks = [first, *_answer(choice, shown, days, fitted, show)]
     blocks += _others(choice, show)
@@ -97,6 +99,15 @@ def choose_screen(
         for text in block.lines
     ]
     return tuple(lines[:HEIGHT])
+
+
+def is_estimate(*, choice: Choice, what_if: WhatWouldChange) -> bool:
+    """Say whether an answer that rests on defaults is a first estimate.
+
+    Args: choice; what_if, what would change it.
+    Returns: false where it is proved and no value that was tried changes it.
+    """
+    return choice.proof.status == "best-found" or bool(what_if.could_change)
 
 
 def answer_of(choice: Choice) -> Evaluation:
@@ -129,8 +140,8 @@ def _answer(
     several = len(shown.limits) > 1
     blocks: list[_Block] = []
     if choice.best is None:
-        word = "NOT POSSIBLE" if choice.proof.status == "not possible" else "NONE FOUND"
-        blocks.append(_Block(_wrap("Answer", f"{word}: {choice.proof.reason}", 1), style=True))
+        words = f"{choice.answer.upper()}: {choice.proof.reason}"
+        blocks.append(_Block(_wrap("Answer", words, 1), style=True))
         blocks += _placed("Nearest", choice.closest, _nearest(choice))
         for place, one in enumerate(shown.broken):
             if not one.limit.startswith("humidity"):
@@ -233,7 +244,8 @@ def _move(move: LimitMove, show: Show) -> str:
     now = limit_value(move.now, move.unit, show)
     status = "proved" if move.status == "proved" else "best tried"
     if move.needed is None:
-        return f"{name}: now {now}; alone it does not help"
+        helps = "does not help" if move.status == "does not help" else "helps none of the designs tried"
+        return f"{name}: now {now}; alone it {helps}"
     return f"{name}: {limit_value(move.needed, move.unit, show)} instead of {now} ({status})"
 
 
@@ -277,7 +289,7 @@ def proof_text(proof: Proof, currency: str) -> str:
 
     Args: proof; currency. Returns: text.
     """
-    gap = "" if proof.status == "not possible" else f"gap {proof.gap_money:,.0f} {currency}; "
+    gap = "" if isnan(proof.gap_money) else f"gap {proof.gap_money:,.0f} {currency}; "
     open_ones = proof.excluded_by.get(NOT_REACHED, 0)
     rest = proof.designs_possible - proof.designs_simulated - open_ones
     left = f", {open_ones:,} not reached" if open_ones else ""
@@ -330,7 +342,7 @@ def sensitive_text(what_if: WhatWouldChange) -> str:
     """
     changing, tried = what_if.could_change, len(what_if.effects)
     if not changing:
-        return f"to none of {tried} uncertain values, low or high ({len(what_if.compared)} designs compared)"
+        return f"to none of {tried} uncertain values, low or high ({plural(len(what_if.compared), 'design')} compared)"
     names = ", ".join(clean(one.key.rpartition(".")[2]) for one in changing)
     return f"to {len(changing)} of {tried} uncertain values: {names}"
 
@@ -341,7 +353,9 @@ def next_command(choice: Choice) -> str:
     Args: choice. Returns: text that can be pasted into a shell.
     """
     site = choice.site
-    if choice.proof.status == "best-found":
+    if choice.proof.stopped_by == "clock":
+        return command("choose", site.file)
+    if choice.proof.stopped_by == "work":
         return command("choose", site.file, "--work-years", f"{10.0 * site.limits.work_years:g}")
     if choice.best is None and choice.closest is not None and choice.closest.install:
         parts = [word for part in choice.closest.install for word in ("--install", text_of(part))]

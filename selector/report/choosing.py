@@ -13,7 +13,7 @@ from selector.inputs.site import Site
 from selector.physics.design_day import DesignDayResult
 from selector.physics.prepare import Prepared
 from selector.report.boundary import NOT_POSSIBLE
-from selector.report.choose_screen import answer_of, choose_screen
+from selector.report.choose_screen import answer_of, choose_screen, is_estimate
 from selector.report.json_report import choose_json
 from selector.report.lines import standing_defaults
 from selector.report.options_beside import options_json, options_screen
@@ -58,12 +58,12 @@ def show_choice(
     days = design_days(prepared, shown.install)
     result = choose_json(choice=choice, answer=shown, days=days, fitted=prepared.fitted, prepared=prepared)
     changes: WhatWouldChange | None = None
-    if what_if is not False and standing_defaults(site):
+    if what_if is not False and standing_defaults(site) and choice.answer != "none found":
         with progress_line("what would change it") as progress:
             changes = what_would_change(
                 prepared=prepared, choice=choice, closely=what_if is True, progress=progress
             )
-        result["first_estimate"] = bool(changes.could_change)
+        result["first_estimate"] = is_estimate(choice=choice, what_if=changes)
         result["what_would_change"] = what_if_json(what_if=changes)
     beside = options_beside(prepared=prepared, choice=choice)
     if beside:

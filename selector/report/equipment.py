@@ -50,8 +50,9 @@ def designed(
     choice = choose(prepared=prepared, progress=progress)
     install = answer_of(choice).install
     if choice.best is None:
-        word = "NOT POSSIBLE" if choice.proof.status == "not possible" else "NONE FOUND"
-        return Designed(install, f"{word}: {choice.proof.reason}; this one comes nearest", False)
+        return Designed(
+            install, f"{choice.answer.upper()}: {choice.proof.reason}; this one comes nearest", False
+        )
     return Designed(install, f"chosen, {choice.proof.status}", True)
 
 

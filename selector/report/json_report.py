@@ -288,10 +288,9 @@ def choose_json(
     site, proof = choice.site, choice.proof
     extra = site.limits.extra_hours_too_warm
     allowed = None if extra is None else choice.existing.hours_too_warm + extra
-    word = "not possible" if choice.best is None else "install" if choice.best.install else "install nothing"
     return {
         "site": site.name,
-        "answer": word,
+        "answer": choice.answer,
         **evaluation_json(answer, days=days, warm_allowed=allowed),
         "proof": {
             "status": proof.status,

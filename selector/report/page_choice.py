@@ -116,8 +116,9 @@ def answer_sentences(*, choice: Choice, figures: Figures) -> Markup:
     if choice.best is None:
         what = design_text(shown.install) if shown.install else ALONE
         return say(
-            "Not possible: {}. The nearest is {}, which breaks {}.",
-            clean(choice.proof.reason), what, figures.broken() or "no limit that was simulated",
+            "{}: {}. The nearest is {}, which breaks {}.",
+            choice.answer.capitalize(), clean(choice.proof.reason), what,
+            figures.broken() or "no limit that was simulated",
         )  # fmt: skip
     years = figures.study_years()
     proof = say(
@@ -161,7 +162,8 @@ def _moves(choice: Choice, figures: Figures) -> list[Text]:
         name, kind = clean(move.limit.replace("_", " ")), figures.limit_kind(move.unit)
         now = figures(f"limit_moves.{place}.now", kind)
         if move.needed is None:
-            found.append(say("{}: now {}; moving it alone does not help.", name, now))
+            helps = "does not help" if move.status == "does not help" else "helps none of the designs tried"
+            found.append(say("{}: now {}; moving it alone {}.", name, now, helps))
             continue
         status = "proved" if move.status == "proved" else "the best of those tried"
         needed = figures(f"limit_moves.{place}.needed", kind)

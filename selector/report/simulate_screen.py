@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import isnan
 
 from selector.decide.evaluate import Evaluation
 from selector.decide.results import Choice
@@ -260,9 +261,11 @@ def _first_cost(evaluation: Evaluation, show: Show) -> list[Line | Table]:
 def _proof(choice: Choice, show: Show) -> list[Line | Table]:
     proof = choice.proof
     rows = tuple((rule, f"{count:,}") for rule, count in proof.excluded_by.items())
-    bound = "none" if proof.status == "not possible" else show(proof.lower_bound, "money")
+    bound = "none"
+    if not isnan(proof.lower_bound):
+        bound = f"{show(proof.lower_bound, 'money')}; gap {show(proof.gap_money, 'money')}"
     return [
         _line("Proof", f"{proof.status}: {proof.reason}"),
-        _line("", f"lower bound of the life-cycle cost: {bound}; gap {show(proof.gap_money, 'money')}"),
+        _line("", f"lower bound of the life-cycle cost: {bound}"),
         Table(("designs accounted for by", "designs"), rows, frozenset({1})),
     ]

@@ -74,7 +74,7 @@ def content_of_choice(*, choice: Choice, prepared: Prepared, days: Sequence[Desi
     site = choice.site
     answer = answer_of(choice)
     if choice.best is None:
-        word = f"Not possible: {choice.proof.reason}. Nearest: {design_text(answer.install)}"
+        word = f"{choice.answer.capitalize()}: {choice.proof.reason}. Nearest: {design_text(answer.install)}"
         first = "Nearest design"
     elif answer.install:
         word, first = f"Install {design_text(answer.install)}", "Chosen design"

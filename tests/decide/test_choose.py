@@ -13,10 +13,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-from selector.decide.choose import choose
+from selector.decide.choose import choose, trace_all
+from selector.decide.designs import enumerate_designs
 from selector.decide.evaluate import Evaluation, evaluate, prepare_site
 from selector.decide.margin import one_out_of
+from selector.decide.moves import moves_of
 from selector.decide.results import Choice
+from selector.decide.search import field_of
 from selector.decide.solver import SolverName
 from selector.inputs.site import (
     HOURS,
@@ -332,7 +335,39 @@ def test_a_limit_of_work_gives_the_best_found_and_a_bound() -> None:
 def test_a_limit_of_the_clock_gives_the_best_found() -> None:
     choice = pick(hall(), seconds=0.0)
     assert choice.proof.status == "best-found"
+    assert choice.proof.stopped_by == "clock"
     assert choice.proof.excluded_by["not reached"] > 0
+
+
+@pytest.mark.parametrize(
+    ("seconds", "years", "stop"), [(0.0, 2000.0, "clock"), (None, 0.0, "work"), (1e6, 0.0, "work")]
+)
+def test_where_none_was_found_in_time_nothing_is_said_to_be_impossible(
+    seconds: float | None, years: float, stop: str
+) -> None:
+    choice = pick(hall(work_years=years), seconds=seconds)
+    assert choice.best is None
+    assert choice.answer == "none found"
+    assert choice.proof.status == "best-found"
+    assert choice.proof.stopped_by == stop
+    assert choice.proof.reason.endswith("limit of the clock" if stop == "clock" else "limit of work")
+    assert choice.moves == ()  # every limit could be kept, for all that is known
+
+
+@pytest.mark.parametrize(("budget", "deadline"), [(0, None), (10**9, 0.0)], ids=["work", "clock"])
+def test_a_move_that_was_not_tried_is_not_said_to_be_of_no_help(budget: int, deadline: float | None) -> None:
+    site = hall(max_units=1, allowed=5.0, first_cost=3000.0)
+    prepared = prepare_site(site=site, fitted=tuple(fitted_unit(model) for model in MODELS))
+    designs, field = enumerate_designs(prepared=prepared), field_of(prepared=prepared)
+    library, _ = trace_all(prepared=prepared, designs=designs, field=field)
+    moves, hours = moves_of(
+        prepared=prepared, designs=designs, field=field, library=library, allowed=np.array([5.0]),
+        warm_limit=10.0, budget=budget, deadline=deadline,
+    )  # fmt: skip
+    assert hours == 0
+    names = [move.limit for move in moves]
+    assert names == ["humidity, limit: hours above", "hours too warm", "first_cost", "max_units"]
+    assert {(move.needed, move.status) for move in moves} == {(None, "within the designs tried")}
 
 
 # the same again -----------------------------------------------------------------------------------------------------

@@ -8,7 +8,8 @@ from dataclasses import replace
 import pytest
 from rich.cells import cell_len
 
-from selector.decide.results import Choice
+from selector.decide.results import Choice, LimitMove
+from selector.decide.what_would_change import WhatWouldChange
 from selector.inputs.site import HOURS, HumidityTarget, Site
 from selector.physics.design_day import simulate_design_day
 from selector.physics.prepare import lead_order
@@ -171,6 +172,43 @@ def test_not_possible_names_the_nearest_and_what_would_help() -> None:
     assert "            first cost: 23,100 USD instead of 20,000 USD (best tried)" in text
 
 
+def none_found() -> Choice:
+    """The search ended before any design that keeps the limits was found."""
+    proof = replace(
+        impossible().proof,
+        status="best-found",
+        reason="no design found before the limit of the clock",
+        excluded_by={"not reached": 21420},
+        designs_simulated=1,
+        stopped_by="clock",
+    )
+    return replace(impossible(), proof=proof, moves=())
+
+
+def test_none_found_in_time_is_not_called_impossible() -> None:
+    nothing_changes = WhatWouldChange(None, ((),), (), (), 0)
+    lines = plain_lines(
+        choose_screen(choice=none_found(), days=(), fitted=prepared_room().fitted, what_if=nothing_changes)
+    )
+    text = "\n".join(lines)
+    assert "FIRST ESTIMATE" in lines[0]
+    assert "Answer      NONE FOUND: no design found before the limit of the clock" in text
+    assert "POSSIBLE" not in text
+    assert "nan USD" not in text
+    assert "Would do" not in text
+    details = "\n".join(
+        plain_lines(details_screen(choice=none_found(), days=(), fitted=prepared_room().fitted))
+    )
+    assert "lower bound of the life-cycle cost: none" in details
+    assert "nan USD" not in details
+
+
+def test_a_limit_whose_move_was_not_found_is_not_said_to_be_of_no_help() -> None:
+    move = LimitMove("max_units", 3, None, "", "within the designs tried")
+    text = "\n".join(lines_of(replace(impossible(), moves=(move,))))
+    assert "Would do    max units: now 3; alone it helps none of the designs tried" in text
+
+
 def all_given(site: Site) -> Site:
     given = tuple(replace(one, origin="given") for one in site.assumptions)
     return replace(site, assumptions=given, weather=replace(site.weather, kind="measured year"))
@@ -218,8 +256,10 @@ def test_the_next_command_depends_on_what_is_open() -> None:
     choice = replace(chosen(), site=site)
     assert next_command(choice) == "selector check hall.toml --defaults"
     assert next_command(replace(choice, site=all_given(site))) == "selector choose hall.toml --details"
-    stopped = replace(choice, proof=replace(PROOF, status="best-found"))
+    stopped = replace(choice, proof=replace(PROOF, status="best-found", stopped_by="work"))
     assert next_command(stopped) == "selector choose hall.toml --work-years 20000"
+    late = replace(choice, proof=replace(PROOF, status="best-found", stopped_by="clock"))
+    assert next_command(late) == "selector choose hall.toml"
     none = replace(impossible(), site=site)
     assert next_command(none) == "selector simulate hall.toml --install '3 precool-120 return-side'"
 
