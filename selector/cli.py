@@ -19,8 +19,9 @@ from selector.report.steps import read as _read
 from selector.report.steps import refuse as _refuse
 from selector.report.steps import write as _write
 
-EQUIPMENT = ("schedule", "commission", "chart")
-COMMANDS = ("new", "check", "rate", "loads", "simulate", "choose", "compare", *EQUIPMENT)
+COMMANDS = (
+    "new", "check", "rate", "loads", "simulate", "choose", "compare", "sweep", "schedule", "commission", "chart"
+)  # fmt: skip
 SOLVERS = ("highs", "cbc")
 
 app = typer.Typer(
@@ -100,7 +101,7 @@ def check(
     ] = False,
     no_defaults: NoDefaults = False,
     json_file: Json = None,
-    units: Units = "IP",
+    units: Annotated[str | None, typer.Option("--units", help="IP or SI, of a catalogue.")] = None,
 ) -> int:
     """Check a site or a catalogue, and say what was read."""
     from selector.inputs.reading import is_folder
@@ -108,7 +109,11 @@ def check(
     if is_folder(path):
         from selector.report.checking import show_catalog
 
-        return show_catalog(folder=path, json_file=json_file, units=units)
+        return show_catalog(folder=path, json_file=json_file, units=units or "IP")
+    if units is not None:
+        from selector.inputs.errors import Fault, InputFaults
+
+        raise InputFaults((Fault("--units", "option", f'"{units}"', "nothing: a site has display_units"),))
     site = _read(path, no_defaults=no_defaults)
     from selector.report.checking import show_site
 

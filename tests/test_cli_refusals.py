@@ -10,7 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from selector.cli import app
 from selector.inputs import site_file
+from selector.inputs.new_site import suggested_limit
 from selector.inputs.site_file import read_site
 from selector.report import ask
 from tests.commands import ANSWERS, run, words_of
@@ -38,6 +40,19 @@ def test_new_asks_what_is_left_open_and_asks_again(tmp_path: Path) -> None:
     assert read_site(path=path).air_handler is None
 
 
+def test_new_asks_for_a_limit_as_the_profile_has_it_and_for_no_more_outdoor_air_than_air(
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "site.toml"
+    given = {**ANSWERS, "--profile": "store", "--supply-airflow": "9000 cfm"}
+    del given["--humidity-limit"], given["--outdoor-airflow"]
+    done = run("new", path, *words_of(given), stdin="50 %\n9001 cfm\n2250 cfm\n")
+    assert done.exit_code == 0, done.stderr
+    assert f"As {suggested_limit('store')}\n" in done.stdout
+    assert 'got "9001 cfm"; allowed: at most the supply airflow, 9000 cfm' in done.stdout
+    assert 'outdoor_airflow = "2250 cfm"' in path.read_text("utf-8")
+
+
 def test_new_never_overwrites(tmp_path: Path) -> None:
     path = tmp_path / "site.toml"
     path.write_text("mine")
@@ -52,6 +67,8 @@ def test_new_refuses_all_wrong_options_at_once(tmp_path: Path) -> None:
         **ANSWERS,
         "--floor-area": "9000",
         "--profile": "castle",
+        "--ceiling-height": "-18 ft",
+        "--outdoor-airflow": "99000 cfm",
         "--units": "metric",
         "--currency": "XXX",
     }
@@ -60,9 +77,12 @@ def test_new_refuses_all_wrong_options_at_once(tmp_path: Path) -> None:
     assert [line.split(":")[0] for line in done.stderr.splitlines()] == [
         "--profile",
         "--floor-area",
+        "--ceiling-height",
+        "--outdoor-airflow",
         "--units",
         "--currency",
     ]
+    assert done.stderr.endswith('--currency: option: got "XXX"; allowed: a code of ISO 4217, as USD or EUR\n')
     assert list(tmp_path.iterdir()) == []
 
 
@@ -88,7 +108,8 @@ def test_half_an_air_handler_is_refused(tmp_path: Path) -> None:
 def test_later_commands_are_refused_by_name(name: str) -> None:
     done = run(name, ROOM, "--vary", "outdoor-air-fraction")
     assert done.exit_code == 2
-    assert done.stderr.startswith(f"{name}: not in this version; allowed: new, check, rate")
+    known = [one.name or one.callback.__name__ for one in app.registered_commands if not one.hidden]
+    assert done.stderr == f"{name}: not in this version; allowed: {', '.join(known)}\n"
 
 
 @pytest.mark.parametrize("option", ["--report"])
@@ -122,6 +143,8 @@ def test_wrong_input_is_one_message_and_no_traceback(tmp_path: Path) -> None:
         (("simulate", ROOM, "--json", "-", "--hourly", "-"), "got the same as --json"),
         (("simulate", ROOM, "--hourly", "/no/such/folder/x.csv"), "got a folder that is not there"),
         (("simulate", "nowhere.toml"), "nowhere.toml: file: got no such file or directory"),
+        (("check", ROOM, "--units", "SI"), '--units: option: got "SI"; allowed: nothing: a site has display'),
+        (("check", CATALOG, "--units", "metric"), '--units: option: got "metric"; allowed: IP or SI'),
         (("check", "nowhere"), "nowhere: file: got no such file or directory"),
         (("check", "n" * 300), "file: got file name too long; allowed: a site file that can be read"),
         (("simulate", ROOM, "--json", "n" * 300), "got a name that no file can have; allowed: another name"),

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 
+from pydantic_core import PydanticCustomError
+
 from selector.inputs.defaults import defaults_file
 from selector.inputs.fields import Quantity, closest
 from selector.inputs.quantities import QuantityError, parse
@@ -70,10 +72,10 @@ def check_answer(*, answer: str, text: str) -> None:
     """Check one answer, so that a person can be asked again at once.
 
     >>> check_answer(answer="floor_area", text="9000 sq ft")
-    >>> check_answer(answer="floor_area", text="9000")
+    >>> check_answer(answer="profile", text="growin")
     Traceback (most recent call last):
         ...
-    selector.inputs.quantities.QuantityError: got "9000" (no unit); allowed: an area in ft2, m2 or sq ft
+    selector.inputs.quantities.QuantityError: got "growin"; allowed: growing
 
     Args: answer, a field of `Answers`; text, as written.
     Raises: QuantityError, with what was got and what is allowed.
@@ -84,11 +86,23 @@ def check_answer(*, answer: str, text: str) -> None:
     elif answer == "humidity_limit":
         _limit(text)
     elif answer in _KEYS:
-        kind = kind_of(_KEYS[answer])
-        assert isinstance(kind, Quantity)
-        parse(text, kind.dimension)
+        _value(_KEYS[answer], text)
     elif not text.strip():
         raise QuantityError("nothing", "text")
+
+
+def check_outdoor_airflow(*, outdoor_airflow: str, supply_airflow: str) -> None:
+    """Check that no more outdoor air is supplied than air.
+
+    Args: outdoor_airflow and supply_airflow, each as `check_answer` accepts it.
+    Raises: QuantityError, where there is more outdoor air.
+    """
+    outdoor, supply = (
+        _value(_KEYS[name], text)
+        for name, text in (("outdoor_airflow", outdoor_airflow), ("supply_airflow", supply_airflow))
+    )
+    if outdoor > supply:
+        raise QuantityError(f'"{outdoor_airflow}"', f"at most the supply airflow, {supply_airflow}")
 
 
 def suggested_limit(profile: str) -> str:
@@ -110,6 +124,8 @@ def render_site(*, answers: Answers) -> str:
         text = getattr(answers, question.answer)
         if text is not None:
             check_answer(answer=question.answer, text=text)
+    if answers.outdoor_airflow is not None and answers.supply_airflow is not None:
+        check_outdoor_airflow(outdoor_airflow=answers.outdoor_airflow, supply_airflow=answers.supply_airflow)
     air = {
         "supply_airflow": answers.supply_airflow,
         "outdoor_airflow": answers.outdoor_airflow,
@@ -161,8 +177,20 @@ def _limit(text: str) -> str:
             parse(text, kind.dimension)
         except QuantityError:
             continue
+        _value(f"humidity_target.{key}", text)
         return key
     raise QuantityError(f'"{text}"', "a relative humidity, as 60 %, or a dew point, as 60 degF")
+
+
+def _value(key: str, text: str) -> float:
+    """Read a quantity within the bounds of its key; return it in SI."""
+    kind = kind_of(key)
+    assert isinstance(kind, Quantity)
+    try:
+        return kind.check(text, {})
+    except PydanticCustomError as error:
+        parts = error.context or {}
+        raise QuantityError(str(parts["got"]), str(parts["allowed"])) from error
 
 
 def _quoted(text: str) -> str:

@@ -8,8 +8,15 @@ from pathlib import Path
 import typer
 
 from selector.inputs.errors import Faults
-from selector.inputs.fields import closest
-from selector.inputs.new_site import QUESTIONS, Answers, Question, check_answer, render_site
+from selector.inputs.new_site import (
+    QUESTIONS,
+    Answers,
+    Question,
+    check_answer,
+    check_outdoor_airflow,
+    render_site,
+    suggested_limit,
+)
 from selector.inputs.quantities import QuantityError
 from selector.inputs.reading import is_there
 from selector.inputs.units import CURRENCIES
@@ -35,7 +42,7 @@ def write_new_site(*, file: Path, given: Mapping[str, str | None], display_units
             continue
         text = given[question.answer]
         if text is None:
-            text = _ask(question)
+            text = _ask(question, answers)
         answers[question.answer] = None if question.optional and text.strip().lower() == NONE else text
     text = render_site(
         answers=Answers(
@@ -72,19 +79,30 @@ def _check_given(file: Path, given: Mapping[str, str | None], display_units: str
         faults.add(file=str(file), where="file", got="a file that is there", allowed="a new name")
     elif not file.resolve().parent.is_dir():
         faults.add(file=str(file), where="file", got="a folder that is not there", allowed="a folder that is")
+    good: dict[str, str] = {}
     for question in QUESTIONS:
         text = given[question.answer]
         if text is None or (question.optional and text.strip().lower() == NONE):
             continue
         try:
             check_answer(answer=question.answer, text=text)
+            good[question.answer] = text
         except QuantityError as error:
             faults.add(file=_option(question), where="option", got=error.got, allowed=error.allowed)
+    outdoor, supply = good.get("outdoor_airflow"), good.get("supply_airflow")
+    if outdoor is not None and supply is not None:
+        try:
+            check_outdoor_airflow(outdoor_airflow=outdoor, supply_airflow=supply)
+        except QuantityError as error:
+            faults.add(file="--outdoor-airflow", where="option", got=error.got, allowed=error.allowed)
     if display_units not in ("IP", "SI"):
         faults.add(file="--units", where="option", got=f'"{display_units}"', allowed="IP or SI")
     if currency not in CURRENCIES:
         faults.add(
-            file="--currency", where="option", got=f'"{currency}"', allowed=closest(currency, CURRENCIES)
+            file="--currency",
+            where="option",
+            got=f'"{currency}"',
+            allowed="a code of ISO 4217, as USD or EUR",
         )
     without = (given["supply_airflow"] or "").strip().lower() == NONE
     for name in _AIR_HANDLER[1:]:
@@ -102,14 +120,19 @@ def _option(question: Question) -> str:
     return f"--{question.answer.replace('_', '-')}"
 
 
-def _ask(question: Question) -> str:
-    """Ask until the answer is one."""
+def _ask(question: Question, before: Mapping[str, str | None]) -> str:
+    """Ask until the answer is one; `before` are the answers so far."""
+    example, supply = question.example, before.get("supply_airflow")
+    if question.answer == "humidity_limit":
+        example = suggested_limit(str(before["profile"]))
     while True:
-        text: str = typer.prompt(f"{question.words} As {question.example}", prompt_suffix="\n> ")
+        text: str = typer.prompt(f"{question.words} As {example}", prompt_suffix="\n> ")
         if question.optional and text.strip().lower() == NONE and question.answer == "supply_airflow":
             return NONE
         try:
             check_answer(answer=question.answer, text=text)
+            if question.answer == "outdoor_airflow" and supply is not None:
+                check_outdoor_airflow(outdoor_airflow=text, supply_airflow=supply)
         except QuantityError as error:
             print(clean(str(error)))
             continue

@@ -256,7 +256,8 @@ def _others(choice: Choice, show: Show) -> list[_Block]:
         return []
     heading = f"Others at their best, extra life-cycle cost [{show.currency}], why they lost:"
     if choice.best is None:
-        heading = "Nearest of each arrangement, and why it is not possible:"
+        why = ", and why it is not possible" if choice.answer == "not possible" else ""
+        heading = f"Nearest of each arrangement{why}:"
     elif not choice.best.install:
         heading = f"Arrangements at their best, extra life-cycle cost [{show.currency}]:"
     return [_Block((heading,), drop=30), *(_Block((_other(one),)) for one in rows)]

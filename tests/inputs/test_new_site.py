@@ -91,11 +91,24 @@ def test_every_example_is_an_answer() -> None:
         ("humidity_limit", "60", 'got "60"; allowed: a relative humidity, as 60 %, or a dew point'),
         ("profile", "scool", 'got "scool"; allowed: school'),
         ("name", "  ", "got nothing; allowed: text"),
+        ("floor_area", "-3 m2", 'got "-3 m2"; allowed: an area in ft2, m2 or sq ft, above 0'),
+        ("ceiling_height", "300 ft", "allowed: a length in ft, m, in or mm, at least 1 m and at most 60 m"),
+        ("humidity_limit", "150 %", 'got "150 %"; allowed: a relative humidity, as 60 %, or a dew point'),
+        ("humidity_limit", "98 %", "at least 10 % and at most 95 %"),
+        ("humidity_limit", "120 degF", "at least -10 degC and at most 30 degC"),
     ],
 )
 def test_a_wrong_answer_is_refused_at_once(answer: str, text: str, message: str) -> None:
     with pytest.raises(QuantityError, match=re.escape(message)):
         check_answer(answer=answer, text=text)
+
+
+def test_more_outdoor_air_than_supply_air_is_refused() -> None:
+    with pytest.raises(QuantityError, match='got "9001 cfm"; allowed: at most the supply airflow, 9000 cfm'):
+        render_site(answers=replace(ANSWERS, supply_airflow="9000 cfm", outdoor_airflow="9001 cfm"))
+    assert "9000 cfm" in render_site(
+        answers=replace(ANSWERS, supply_airflow="9000 cfm", outdoor_airflow="9000 cfm")
+    )
 
 
 def test_half_an_air_handler_is_refused() -> None:
