@@ -111,7 +111,7 @@ def read_catalog(*, folder: Path) -> Catalog:
     for row in rating_rows:
         if row.words["model"] in of_model:
             of_model[row.words["model"]].append(row)
-        elif units_table is not None:
+        elif units_table is not None and not units_table.torn:
             faults.add(
                 file=row.file,
                 where=row.place("model"),
@@ -121,7 +121,8 @@ def read_catalog(*, folder: Path) -> Catalog:
     _refuse_doubled_models(unit_rows, faults)
     units = []
     for row in unit_rows:
-        ratings = _ratings(row, of_model[row.words["model"]], ratings_table is not None, ratings_file, faults)
+        whole = ratings_table is not None and not ratings_table.torn
+        ratings = _ratings(row, of_model[row.words["model"]], whole, ratings_file, faults)
         unit = _unit(row, ratings, faults)
         if unit is not None:
             units.append(unit)
@@ -161,10 +162,10 @@ def _word(row: Row, column: str, allowed: tuple[str, ...], faults: Faults) -> st
 
 
 def _ratings(
-    unit: Row, rows: list[Row], file_is_there: bool, file: str, faults: Faults
+    unit: Row, rows: list[Row], file_is_whole: bool, file: str, faults: Faults
 ) -> tuple[RatingRow, ...]:
     """Rating rows of one unit; refuses doubled rows and rows that physics excludes."""
-    if not rows and file_is_there:
+    if not rows and file_is_whole:
         faults.add(
             file=unit.file,
             where=unit.place("model"),

@@ -16,20 +16,6 @@ from selector.inputs.quantities import Heading, QuantityError, parse_heading, pa
 from selector.inputs.reading import read_bytes
 from selector.inputs.tables import Table, plain, read_table
 
-# how the bounds of a column are written: factor on SI, and unit; money and counts have none
-_SHOWN: Mapping[str, tuple[float, str]] = {
-    "temperature": (1.0, " °C"),
-    "sound": (1.0, " dBA"),
-    "percent": (100.0, " %"),
-    "airflow": (1.0, " m³/s"),
-    "pressure": (1.0, " Pa"),
-    "voltage": (1.0, " V"),
-    "current": (1.0, " A"),
-    "length": (1.0, " m"),
-    "mass": (1.0, " kg"),
-    "years": (1.0, " years"),
-}
-
 
 @dataclass(frozen=True, slots=True)
 class Column:
@@ -167,8 +153,8 @@ def read_rows(
             if column.dimension is None:
                 words[name] = field
             else:
-                numbers[name] = _field(field, heading, column, file, where, faults)
                 unit = table.headings[number].partition("[")[2].strip(" ]")
+                numbers[name] = _field(field, heading, unit, column, file, where, faults)
                 written[name] = f"{field} {unit}".strip() if field else ""
             if not field and not column.optional:
                 faults.add(file=file, where=where, got="nothing", allowed="a value in every row")
@@ -180,7 +166,7 @@ def read_rows(
 
 
 def _field(
-    field: str, heading: Heading, column: Column, file: str, where: str, faults: Faults
+    field: str, heading: Heading, unit: str, column: Column, file: str, where: str, faults: Faults
 ) -> float | None:
     if not field:
         return None
@@ -190,10 +176,15 @@ def _field(
         faults.add(file=file, where=where, got=error.got, allowed=error.allowed)
         return None
     if value < column.low or value > column.high or (value == column.low and not column.low_allowed):
-        scale, unit = _SHOWN.get(column.dimension or "", (1.0, ""))
-        bounds = f"{'from' if column.low_allowed else 'above'} {scale * column.low:g}"
+        bounds = f"{'from' if column.low_allowed else 'above'} {_written(column.low, heading)}"
         if column.high < math.inf:
-            bounds += f" to {scale * column.high:,.10g}"
-        faults.add(file=file, where=where, got=field, allowed=f"a value {bounds}{unit}")
+            bounds += f" to {_written(column.high, heading)}"
+        faults.add(file=file, where=where, got=field, allowed=f"a value {bounds} {unit}".rstrip())
         return None
     return value
+
+
+def _written(bound: float, heading: Heading) -> str:
+    """Write a bound [SI] in the unit of its column, to four figures."""
+    conversion = heading.conversion
+    return f"{float(f'{(bound - conversion.offset) / conversion.scale:.4g}'):,.10g}"

@@ -132,7 +132,7 @@ def _read(path: Path, unchanged: tuple[Path, int, int] | None) -> PriceBook:
     for name, found in of_item.items():
         _refuse_doubled(name, found, faults)
     missing = [name for name in ITEMS if name not in of_item]
-    if missing and rows:
+    if missing and rows and not table.torn:
         faults.add(
             file=file,
             where="items",

@@ -17,13 +17,15 @@ class Table:
     headings: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]  # as many fields in each as there are headings, no spaces around
     lines: tuple[int, ...]  # of the file, the first is 1
+    torn: bool  # rows with more or fewer fields were left out, and noted as faults
 
 
 def read_table(*, text: str, file: str, faults: Faults) -> Table | None:
     """Part a CSV file into its comments, headings and rows; rows with nothing in them are left out.
 
     Arguments: text of the file; file, as the person named it; faults, takes what is wrong.
-    Returns: the table, or None where a row has more or fewer fields than there are headings, or no row is there.
+    Returns: the table, without rows that have more or fewer fields than there are headings; None where it is no table
+        or no row is left.
     """
     written = text.splitlines()
     start = next((i for i, line in enumerate(written) if line.strip() and not line.startswith("#")), None)
@@ -68,7 +70,9 @@ def read_table(*, text: str, file: str, faults: Faults) -> Table | None:
             allowed=f"{len(headings)} field{'s' if len(headings) > 1 else ''}, as in the headings; no commas within "
             "numbers",
         )
-        return None
+        kept = [(line, row) for line, row in kept if len(row) == len(headings)]
+        if not kept:
+            return None
     if not kept:
         faults.add(file=file, where="rows", got="none", allowed="at least one row below the headings")
         return None
@@ -77,6 +81,7 @@ def read_table(*, text: str, file: str, faults: Faults) -> Table | None:
         headings=headings,
         rows=tuple(row for _, row in kept),
         lines=tuple(line for line, _ in kept),
+        torn=bool(uneven),
     )
 
 

@@ -131,7 +131,7 @@ def test_the_highest_leaving_dry_bulb_may_be_left_out_or_empty(tmp_path: Path) -
     assert found == [pytest.approx(55.0), None]
     wrong = replace(both, units=(f"{COMPRESSOR},50", f"{ROTOR},"))
     with pytest.raises(
-        InputFaults, match=r"highest leaving dry bulb: got 50; allowed: a value above 20 to 120 °C"
+        InputFaults, match=r"highest leaving dry bulb: got 50; allowed: a value above 68 to 248 degF"
     ):
         read(tmp_path, wrong)
 
@@ -201,7 +201,7 @@ def test_moisture_carried() -> None:
         ),
         (
             Written(ratings=("compressor-60,80,101,5.5,0.95,", *RATINGS[1:])),
-            "ratings.csv: line 3, relative humidity: got 101; allowed: a value above 0 to 1",
+            "ratings.csv: line 3, relative humidity: got 101; allowed: a value above 0 to 100 %",
         ),
         (
             Written(ratings=("compressor-60,80,60,5,5,0.95,", *RATINGS[1:])),
@@ -269,7 +269,11 @@ def test_refused(written: Written, message: str, tmp_path: Path) -> None:
             "100",
             r"line 4, minimum dry bulb: got 37\.8 °C, not below the maximum of 37\.8 °C",
         ),
-        ("minimum dry bulb", "-80", "line 4, minimum dry bulb: got -80; allowed: a value above -50 to 80 °C"),
+        (
+            "minimum dry bulb",
+            "-80",
+            "line 4, minimum dry bulb: got -80; allowed: a value above -58 to 176 degF",
+        ),
         ("cycling loss", "1.5", "line 4, cycling loss: got 1.5; allowed: a value from 0 to 1"),
         (
             "reactivation air",
