@@ -53,14 +53,11 @@ def moves_of(
     """
     site = prepared.site
     limits = site.limits
-    tasks = [f"humidity, {target.name}: hours above" for target in site.targets]
-    if warm_limit < NO_LIMIT:
-        tasks.append("hours too warm")
     names = [
         name for name in ("first_cost", "electrical_current", *OF_UNITS) if getattr(limits, name) is not None
     ]
-    tasks += [*names, "max_units"]
-    share = budget // max(1, len(tasks))
+    searches = len(site.targets) + (warm_limit < NO_LIMIT) + len(names) + 1  # the last: more units
+    share = budget // searches
     moves: list[LimitMove] = []
     spent = 0
     for k, target in enumerate(site.targets):

@@ -15,7 +15,7 @@ from pathlib import Path
 from selector.decide.contest import Contest, Design
 from selector.decide.solver import SolverName
 from selector.decide.sweep_results import DesignFigures, Span, StepResult, Sweep, Switch, Values
-from selector.decide.sweep_run import Result, Runner, Task
+from selector.decide.sweep_run import Job, Result, Runner
 from selector.decide.sweep_step import Base, Record, base_of, choose_at, design_at
 from selector.decide.sweep_store import Store
 from selector.decide.sweep_switch import RESOLUTION, find_switches, line_of, spans
@@ -144,13 +144,13 @@ class _Work:
                 self.reused += 1
         open_ones = [values for values in wanted if values not in self.done]
 
-        def make(values: Values) -> Callable[[], Task]:
-            return lambda: Task("choose", values, self._promising(values), self.staying)
+        def make(values: Values) -> Callable[[], Job]:
+            return lambda: Job("choose", values, self._promising(values), self.staying)
 
-        tasks = [make(values) for values in open_ones]
-        self._ahead = len(tasks) + (BETWEEN if between else 0.0)
+        jobs = [make(values) for values in open_ones]
+        self._ahead = len(jobs) + (BETWEEN if between else 0.0)
         self._say_steps(wanted)
-        for place, result in runner.run(tasks, seconds=self.seconds * len(tasks)):
+        for place, result in runner.run(jobs, seconds=self.seconds * len(jobs)):
             assert isinstance(result, StepResult)
             self._keep(result)
             self.done[open_ones[place]] = result
@@ -249,13 +249,13 @@ class _Work:
             nonlocal what
             what = said
 
-        def do(tasks: Sequence[Callable[[], Task]]) -> Iterable[tuple[int, Result]]:
-            made = [task() for task in tasks]
+        def do(jobs: Sequence[Callable[[], Job]]) -> Iterable[tuple[int, Result]]:
+            made = [job() for job in jobs]
             open_ones: list[int] = []
-            for place, task in enumerate(made):
+            for place, job in enumerate(made):
                 kept = None
-                if task.kind == "choose" and task.values is not None:
-                    kept = self.store.get(values=task.values, staying=self.staying)
+                if job.kind == "choose" and job.values is not None:
+                    kept = self.store.get(values=job.values, staying=self.staying)
                 if kept is None:
                     open_ones.append(place)
                 else:
@@ -266,8 +266,8 @@ class _Work:
             self._ahead = len(open_ones) * each + (LATER if open_ones else 0.0)
             self._say(what)
 
-            def again(task: Task) -> Callable[[], Task]:
-                return lambda: task
+            def again(job: Job) -> Callable[[], Job]:
+                return lambda: job
 
             tasks_again = [again(made[place]) for place in open_ones]
             for count, (at, result) in enumerate(runner.run(tasks_again, seconds=seconds), 1):

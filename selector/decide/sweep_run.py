@@ -27,7 +27,7 @@ _base: Base | None = None  # of a process of its own
 
 
 @dataclass(frozen=True, slots=True)
-class Task:
+class Job:
     """One piece of work: a whole choice, a contest of a few designs, or one design in full."""
 
     kind: str  # "choose", "contest" or "design"
@@ -39,17 +39,17 @@ class Task:
 Result = StepResult | Contest | DesignFigures
 
 
-def perform(*, base: Base, task: Task) -> Result:
+def perform(*, base: Base, job: Job) -> Result:
     """Do one piece of work.
 
-    Args: base; task. Returns: what `choose_at`, `contest_at` or `design_at` returns.
+    Args: base; job. Returns: what `choose_at`, `contest_at` or `design_at` returns.
     """
-    if task.kind == "choose":
-        return choose_at(base=base, values=task.values, first=task.designs, staying=task.staying)
-    assert task.values is not None
-    if task.kind == "contest":
-        return contest_at(base=base, values=task.values, designs=task.designs)
-    return design_at(base=base, values=task.values, install=task.designs[0])
+    if job.kind == "choose":
+        return choose_at(base=base, values=job.values, first=job.designs, staying=job.staying)
+    assert job.values is not None
+    if job.kind == "contest":
+        return contest_at(base=base, values=job.values, designs=job.designs)
+    return design_at(base=base, values=job.values, install=job.designs[0])
 
 
 def cores() -> int:
@@ -76,13 +76,13 @@ def _leave_with_parent() -> None:
         os._exit(1)
 
 
-def _perform(task: Task) -> Result:
+def _perform(job: Job) -> Result:
     assert _base is not None  # set when the process began
-    return perform(base=_base, task=task)
+    return perform(base=_base, job=job)
 
 
 class Runner:
-    """Does tasks and hands back each as it is finished; a context, which ends its processes."""
+    """Does jobs and hands back each as it is finished; a context, which ends its processes."""
 
     def __init__(self, *, base: Base, processes: int | None) -> None:
         self._base = base
@@ -103,17 +103,17 @@ class Runner:
             for process in running:  # what they are at is of no use any more
                 process.terminate()
 
-    def run(self, tasks: Iterable[Callable[[], Task]], *, seconds: float) -> Iterator[tuple[int, Result]]:
-        """Do tasks, as many at a time as there are processes.
+    def run(self, jobs: Iterable[Callable[[], Job]], *, seconds: float) -> Iterator[tuple[int, Result]]:
+        """Do jobs, as many at a time as there are processes.
 
-        Args: tasks, each made when its turn comes, so that it can use what is finished by then; seconds [s], the work
+        Args: jobs, each made when its turn comes, so that it can use what is finished by then; seconds [s], the work
             that they are expected to be.
-        Returns: place of a task and its result, as they are finished.
+        Returns: place of a job and its result, as they are finished.
         """
-        waiting = list(enumerate(tasks))
+        waiting = list(enumerate(jobs))
         if not self._wants_processes(len(waiting), seconds):
             for place, make in waiting:
-                yield place, perform(base=self._base, task=make())
+                yield place, perform(base=self._base, job=make())
             return
         pool = self._start()
         pending: dict[Future[Result], int] = {}
@@ -128,12 +128,12 @@ class Runner:
     def _count(self) -> int:
         return cores() if self._processes is None else self._processes
 
-    def _wants_processes(self, tasks: int, seconds: float) -> bool:
+    def _wants_processes(self, jobs: int, seconds: float) -> bool:
         if self._processes is not None:
             return self._processes > 1
         if self._pool is not None:
-            return tasks > 1
-        return cores() > 1 and tasks > 1 and seconds > LONG_ENOUGH
+            return jobs > 1
+        return cores() > 1 and jobs > 1 and seconds > LONG_ENOUGH
 
     def _start(self) -> ProcessPoolExecutor:
         if self._pool is None:

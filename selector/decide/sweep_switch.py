@@ -17,7 +17,7 @@ from itertools import pairwise
 
 from selector.decide.contest import Contest, Design
 from selector.decide.sweep_results import DesignFigures, Side, Span, StepResult, Switch
-from selector.decide.sweep_run import Result, Task
+from selector.decide.sweep_run import Job, Result
 
 RESOLUTION = 0.002  # of the range
 LOOKED_AT = 0.025  # of the range: no two neighbours of the points looked at lie farther apart
@@ -26,7 +26,7 @@ NEAR = 2  # steps on both sides whose winners are held against each other
 MOST_PROVED = 60  # points chosen for in full between two steps
 
 Winner = Design | None
-Do = Callable[[Sequence[Callable[[], Task]]], Iterable[tuple[int, Result]]]
+Do = Callable[[Sequence[Callable[[], Job]]], Iterable[tuple[int, Result]]]
 
 
 @dataclass(eq=False)
@@ -103,7 +103,7 @@ def find_switches(
 ) -> tuple[Switch, ...]:
     """Find every change of the choice at the line's resolution.
 
-    Args: line, which is filled; do, does tasks; figures, one design at one value [SI]; staying, today's design;
+    Args: line, which is filled; do, does jobs; figures, one design at one value [SI]; staying, today's design;
         progress, called with what is being done.
     Returns: switches, rising.
     """
@@ -137,8 +137,8 @@ def _unknown(line: Line) -> set[int]:
 
 
 def _contest(line: Line, places: Sequence[int], do: Do) -> None:
-    def make(place: int) -> Callable[[], Task]:
-        return lambda: Task("contest", (line.values[place],), line.candidates(place))
+    def make(place: int) -> Callable[[], Job]:
+        return lambda: Job("contest", (line.values[place],), line.candidates(place))
 
     for at, result in do([make(place) for place in places]):
         assert isinstance(result, Contest)
@@ -148,8 +148,8 @@ def _contest(line: Line, places: Sequence[int], do: Do) -> None:
 def _prove(line: Line, places: Sequence[int], do: Do, staying: Design | None) -> None:
     """Choose in full; where a design turns up that was not held against the others, forget what was found without."""
 
-    def make(place: int) -> Callable[[], Task]:
-        return lambda: Task("choose", (line.values[place],), line.candidates(place), staying)
+    def make(place: int) -> Callable[[], Job]:
+        return lambda: Job("choose", (line.values[place],), line.candidates(place), staying)
 
     new = False
     for at, result in do([make(place) for place in places]):

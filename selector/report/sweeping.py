@@ -132,9 +132,9 @@ def progress_of(what: str) -> Iterator[Callable[[str, float], None]]:
         TimeRemainingColumn(),
     )
     with Progress(*columns, console=console, transient=True) as bar:
-        task = bar.add_task(what, total=1.0)
+        shown = bar.add_task(what, total=1.0)
 
         def step(name: str, share: float) -> None:
-            bar.update(task, description=clean(f"{what}: {name}"), completed=min(1.0, max(0.0, share)))
+            bar.update(shown, description=clean(f"{what}: {name}"), completed=min(1.0, max(0.0, share)))
 
         yield step

@@ -129,10 +129,10 @@ def progress_line(what: str) -> Iterator[Callable[[str, float], None]]:
         TextColumn("{task.percentage:>3.0f} %"),
     )
     with Progress(*columns, console=console, transient=True) as progress:
-        task = progress.add_task(what, total=1.0)
+        shown = progress.add_task(what, total=1.0)
 
         def step(name: str, share: float) -> None:
-            progress.update(task, description=clean(f"{what}: {name}"), completed=min(1.0, max(0.0, share)))
+            progress.update(shown, description=clean(f"{what}: {name}"), completed=min(1.0, max(0.0, share)))
 
         yield step
 

@@ -17,7 +17,7 @@ from selector.decide.contest import Contest, contest
 from selector.decide.evaluate import evaluate, prepare_site
 from selector.decide.sweep import sweep
 from selector.decide.sweep_results import DesignFigures, StepResult, Sweep, figures_of
-from selector.decide.sweep_run import Result, Task
+from selector.decide.sweep_run import Job, Result
 from selector.decide.sweep_store import Store, key_of
 from selector.decide.sweep_switch import find_switches, line_of, spans
 from selector.inputs.site import Install, Site
@@ -401,15 +401,15 @@ def seek(
     def at_value(value: float) -> StepResult:
         return made_step(value, winner_at(value, parts), tuple(design(letter) for letter in estimated))
 
-    def do(tasks: Sequence[Callable[[], Task]]) -> Iterable[tuple[int, Result]]:
-        for place, make in enumerate(tasks):
-            task = make()
-            assert task.values is not None
-            first = winner_at(task.values[0], parts)
-            if task.kind == "choose":
-                yield place, at_value(task.values[0])
+    def do(jobs: Sequence[Callable[[], Job]]) -> Iterable[tuple[int, Result]]:
+        for place, make in enumerate(jobs):
+            job = make()
+            assert job.values is not None
+            first = winner_at(job.values[0], parts)
+            if job.kind == "choose":
+                yield place, at_value(job.values[0])
                 continue
-            yield place, Contest(first if first in task.designs else task.designs[0], 1.0)
+            yield place, Contest(first if first in job.designs else job.designs[0], 1.0)
 
     line = line_of(steps=[at_value(value) for value in values], resolution=0.002)
     found = find_switches(
