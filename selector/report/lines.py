@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from selector.decide.evaluate import Evaluation, LimitResult
 from selector.decide.limits import BrokenLimit
@@ -26,14 +25,6 @@ _CARBON = (
     "costs.carbon_electricity",
     "costs.carbon_gas",
 )  # shown; without a price of carbon no answer rests on them
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Tested:
-    """A design with its year and its design days."""
-
-    evaluation: Evaluation
-    days: tuple[DesignDayResult, ...]
 
 
 def standard_condition(show: Show) -> str:

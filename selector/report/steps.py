@@ -50,7 +50,7 @@ def say_compiling(work: str) -> None:
     from selector.report.terminal import say
 
     if not is_compiled(work=work):
-        say("compiling, once (about half a minute)")
+        say("compiling, once (half a minute to two minutes)")
 
 
 def prepare(site: Site, *, work: str) -> Prepared:

@@ -307,13 +307,6 @@ class Page:
         """
         self._sheet.repeat_rows(first, last)
 
-    def freeze(self, row: int, column: int = 0) -> None:
-        """Keep rows above and columns left of a cell in sight.
-
-        Args: row; column.
-        """
-        self._sheet.freeze_panes(row, column)
-
     def page_breaks(self, rows: Sequence[int]) -> None:
         """Start a new page above rows.
 

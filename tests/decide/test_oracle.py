@@ -17,7 +17,7 @@ import pytest
 from selector.decide.choose import choose
 from selector.decide.evaluate import Evaluation, evaluate
 from selector.decide.limits import broken_before_simulation
-from selector.inputs.site import Install
+from selector.inputs.site import ARRANGEMENTS, Install
 from selector.physics.hourly import simulate_hours
 from selector.physics.prepare import Prepared, lead_order
 from tests.decide.small_cases import Case, designs_of, make_case
@@ -151,12 +151,16 @@ def test_cases_hold_what_they_are_meant_to_hold() -> None:
     assert all(
         seen[mark] >= least
         for mark, least in {
-            "arrangement return-side": 30,
+            **{f"arrangement {name}": 50 for name in ARRANGEMENTS},
             "mixed technologies": 50,
             "spare units": 50,
             "lock-out": 25,
             "several humidity limits": 50,
             "existing units": 30,
             "several arrangements in one design": 20,
+            "hours too warm": 50,
+            "set back": 50,
+            **{f"unoccupied fan {mode}": 30 for mode in ("off", "cycles", "runs")},
+            **dict.fromkeys(("first_cost", "electrical_current", "sound", "supply_voltage", "phases"), 15),
         }.items()
     ), seen

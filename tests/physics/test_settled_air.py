@@ -13,7 +13,7 @@ import pytest
 
 from selector.decide.evaluate import evaluate, prepare_site
 from selector.decide.limits import broken_before_simulation
-from selector.inputs.site import ARRANGEMENTS, HOURS, HeatGain, Install, Installation, PeopleGain
+from selector.inputs.site import ARRANGEMENTS, HOURS, HeatGain, Install, PeopleGain
 from selector.physics import thermostat as out
 from selector.physics.arrangements import COIL_BYPASS, OUTDOOR_AIR, RETURN_SIDE, STANDALONE, SUPPLY_SIDE
 from selector.physics.ducts import duct_pressure_drop
@@ -520,4 +520,3 @@ def test_people_and_lights_do_not_change_which_air_a_unit_takes():
     ]
     own = [float(dew_point(year.mean_t[h], year.mean_w[h], SEA_LEVEL)) for h in (4000, 4012)]
     assert seen == pytest.approx(own, abs=1e-5)
-    assert prepared.site.costs.installation["standalone"] == Installation(1000.0, 500.0, 0.0, 5.0, 1.0)

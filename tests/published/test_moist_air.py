@@ -16,6 +16,8 @@ from iapws import IAPWS97
 from selector.physics import moist_air
 
 P0 = 101325.0
+PSI, FOOT, POUND, BTU = 6894.757, 0.3048, 0.45359237, 1055.056  # Pa, m, kg, J
+P0_IP = 14.696 * PSI
 
 # ASHRAE Handbook Fundamentals 2017, ch. 1, Table 3 (quoted in psychrolib's own tests). Found: within 2.0e-4.
 TABLE_3 = [
@@ -81,6 +83,26 @@ def test_example_1_of_the_handbook():
     assert moist_air.volume(40.0, ratio, P0) == pytest.approx(0.896, rel=4e-4)  # found 0.89625
 
 
+def celsius(fahrenheit: float) -> float:
+    return (fahrenheit - 32.0) / 1.8
+
+
+def test_example_1_of_the_handbook_in_inch_pound_units():
+    # The same chapter in its IP edition: 100 °F dry bulb, 65 °F wet bulb. Printed, as read from the chart: W 0.00523,
+    # dew point 40 °F, 13 %, 14.22 ft³/lb.
+    dry_bulb = celsius(100.0)
+    ratio = psychrolib.GetHumRatioFromTWetBulb(dry_bulb, celsius(65.0), P0_IP)
+    assert ratio == pytest.approx(0.00523, abs=5e-5)  # found 0.005181
+    assert 32.0 + 1.8 * moist_air.dew_point(dry_bulb, ratio, P0_IP) == pytest.approx(
+        40.0, abs=0.07
+    )  # found 39.93
+    assert moist_air.relative_humidity(dry_bulb, ratio, P0_IP) == pytest.approx(
+        0.13, abs=0.0023
+    )  # found 0.1278
+    volume = moist_air.volume(dry_bulb, ratio, P0_IP) * POUND / FOOT**3
+    assert volume == pytest.approx(14.22, abs=0.007)  # found 14.2269
+
+
 def test_state_from_humidity_ratio_of_a_textbook():
     # "Engineering Thermodynamics: A Computer Approach (SI)", example 10.1: 20 °C, 9.5 g/kg, 1.0132 bar gives
     # 65.1 % and a dew point of 13.245 °C.
@@ -96,6 +118,15 @@ def test_sensible_heating_of_an_exercise():
     assert flow * moist_air.sensible_heat(ratio, 50.0, 15.0) == pytest.approx(51922.0, rel=0.001)
 
 
+def test_sensible_heating_of_the_handbook():
+    # ASHRAE Handbook Fundamentals, ch. 1, moist-air heating: 10 m³/s saturated at 2 °C heated to 40 °C. Value from
+    # memory: about 492 kW. Found 12.740 kg/s and 490.95 kW.
+    ratio = moist_air.saturation_humidity_ratio(2.0, P0)
+    flow = 10.0 / moist_air.volume(2.0, ratio, P0)
+    assert flow == pytest.approx(12.740, abs=2e-4)
+    assert flow * moist_air.sensible_heat(ratio, 40.0, 2.0) == pytest.approx(492e3, rel=0.0022)
+
+
 def test_cooling_and_drying_of_the_handbook():
     # ASHRAE Handbook Fundamentals, ch. 1, moist-air cooling: 5 m³/s of 30 °C, 50 % to saturated 10 °C, condensate
     # at 10 °C. Value from memory: 5.70 kg/s, W 13.3 to 7.66 g/kg, 198 kW. Found 5.7002, 13.26 to 7.63, 197.7.
@@ -107,6 +138,20 @@ def test_cooling_and_drying_of_the_handbook():
     drop = moist_air.enthalpy(30.0, entering) - moist_air.enthalpy(10.0, leaving)
     heat = flow * (drop - (entering - leaving) * moist_air.WATER_HEAT * 10.0)
     assert heat == pytest.approx(198e3, rel=0.0015)
+
+
+def test_cooling_and_drying_of_the_handbook_in_inch_pound_units():
+    # The same in the IP edition: 10,000 cfm of 85 °F, 50 % to saturated 50 °F. Inputs from memory; with psychrolib in
+    # its own IP units 42,810 lb/h, 224.9 lb/h of condensate, 607,680 Btu/h. Found 42,809, 224.87 and 608,130, as
+    # its enthalpies in IP are rounded otherwise.
+    entering = moist_air.humidity_ratio_of_relative_humidity(celsius(85.0), 0.5, P0_IP)
+    leaving = moist_air.saturation_humidity_ratio(10.0, P0_IP)
+    flow = 10000.0 * FOOT**3 / 60.0 / moist_air.volume(celsius(85.0), entering, P0_IP)
+    assert 3600.0 * flow / POUND == pytest.approx(42810.0, abs=1.0)
+    assert 3600.0 * flow * (entering - leaving) / POUND == pytest.approx(224.9, abs=0.05)
+    drop = moist_air.enthalpy(celsius(85.0), entering) - moist_air.enthalpy(10.0, leaving)
+    heat = flow * (drop - (entering - leaving) * moist_air.WATER_HEAT * 10.0)
+    assert 3600.0 * heat / BTU == pytest.approx(607680.0, rel=8e-4)
 
 
 def test_adiabatic_mixing_of_the_handbook():
@@ -123,6 +168,22 @@ def test_adiabatic_mixing_of_the_handbook():
     assert moist_air.dry_bulb_of_enthalpy(enthalpy, ratio) == pytest.approx(19.5, abs=0.14)
 
 
+def test_adiabatic_mixing_of_the_handbook_in_inch_pound_units():
+    # The same in the IP edition: 5,000 cfm at 40 °F dry bulb, 35 °F wet bulb, with 15,000 cfm at 75 °F, 50 %. Inputs
+    # from memory; with psychrolib in its own IP units 0.00762, 65.81 °F and a wet bulb of 56.56 °F.
+    cold = psychrolib.GetHumRatioFromTWetBulb(celsius(40.0), celsius(35.0), P0_IP)
+    warm = moist_air.humidity_ratio_of_relative_humidity(celsius(75.0), 0.5, P0_IP)
+    one = 5000.0 / moist_air.volume(celsius(40.0), cold, P0_IP)
+    two = 15000.0 / moist_air.volume(celsius(75.0), warm, P0_IP)
+    ratio = (one * cold + two * warm) / (one + two)
+    enthalpy = one * moist_air.enthalpy(celsius(40.0), cold) + two * moist_air.enthalpy(celsius(75.0), warm)
+    dry_bulb = moist_air.dry_bulb_of_enthalpy(enthalpy / (one + two), ratio)
+    wet_bulb = psychrolib.GetTWetBulbFromHumRatio(dry_bulb, ratio, P0_IP)
+    assert ratio == pytest.approx(0.00762, abs=1e-6)  # found 0.0076201
+    assert 32.0 + 1.8 * dry_bulb == pytest.approx(65.81, abs=0.005)  # found 65.808
+    assert 32.0 + 1.8 * wet_bulb == pytest.approx(56.56, abs=0.008)  # found 56.567
+
+
 @pytest.mark.parametrize(("dry_bulb", "wet_bulb", "ratio"), [(30.0, 25.0, 0.0192281), (-1.0, -5.0, 0.001204)])
 def test_wet_bulb_at_altitude(dry_bulb, wet_bulb, ratio):
     # psychrolib's own tests, 95,461 Pa (500 m). Found: within 4e-6, and 2e-4 at the value of four digits.
@@ -137,6 +198,9 @@ def test_enthalpy_volume_and_vapour_pressure_at_altitude():
     assert moist_air.enthalpy(30.0, 0.02) == pytest.approx(81316.0, abs=0.5)
     assert moist_air.volume(30.0, 0.02, 95461.0) == pytest.approx(0.940855, rel=1e-6)
     assert moist_air.humidity_ratio_of_vapour_pressure(3169.7, 95461.0) == pytest.approx(0.02136040, abs=1e-8)
+    # The same in IP: 86 °F, 0.02, 14.175 psia: 14.72057 ft³/lb. Found 14.72067.
+    volume = moist_air.volume(celsius(86.0), 0.02, 14.175 * PSI) * POUND / FOOT**3
+    assert volume == pytest.approx(14.72057, rel=8e-6)
 
 
 # ASHRAE 62.1 limits the indoor dew point to 60 °F, printed as 15 °C beside it, which are not the same. What
@@ -149,7 +213,9 @@ def test_enthalpy_volume_and_vapour_pressure_at_altitude():
         (15.0, 24.0, 0.5713),
         (15.0, 26.0, 0.5071),
         (15.5556, 21.1111, 0.7056),
+        (15.5556, 22.2222, 0.6593),
         (15.5556, 23.8889, 0.5960),
+        (15.5556, 25.5556, 0.5396),
     ],
 )
 def test_relative_humidity_at_a_dew_point(dew_point, dry_bulb, relative_humidity):

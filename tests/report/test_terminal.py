@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import io
+import sys
+from pathlib import Path
 
 import pytest
 
+from selector.physics import compiled
+from selector.report.steps import say_compiling
 from selector.report.terminal import Line, Table, plain_lines, progress_line, say, show_screen
 
 SCREEN = (
@@ -59,6 +63,32 @@ def test_progress_stays_silent_in_a_pipe(capsys: pytest.CaptureFixture[str]) -> 
     with progress_line("choosing") as step:
         step("designs", 0.5)
     assert capsys.readouterr() == ("", "")
+
+
+def test_progress_shows_what_is_done_on_a_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.setenv("COLUMNS", "80")
+    terminal = Terminal()
+    monkeypatch.setattr(sys, "stderr", terminal)
+    with progress_line("choosing") as step:
+        step("designs\x1b[2J", 0.5)
+    text = terminal.getvalue()
+    assert "choosing: designs\\x1b[2J" in text
+    assert "50 %" in text
+    assert "\x1b[2J" not in text
+    assert text.endswith("\x1b[2K")  # the line is taken away at the end
+
+
+@pytest.mark.parametrize("before", [False, True])
+def test_a_command_that_has_to_compile_says_so_once(
+    before: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(compiled, "CACHE", tmp_path)
+    if before:
+        compiled.note_compiled(work="choose")
+    say_compiling("choose")
+    said = "" if before else "compiling, once (half a minute to two minutes)\n"
+    assert capsys.readouterr() == ("", said)
 
 
 def test_messages_keep_their_lines_and_nothing_else(capsys: pytest.CaptureFixture[str]) -> None:
