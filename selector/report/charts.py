@@ -5,10 +5,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Literal, get_args
 
 from selector.decide.evaluate import Evaluation
 from selector.decide.results import Choice
+from selector.inputs.site import Site
 from selector.physics.prepare import Prepared
 from selector.report.charts_guides import frame_of
 from selector.report.charts_humidity import duration_chart, humidity_chart
@@ -59,8 +61,19 @@ def chart_of(
 
     Args: which; prepared; evaluation, of the design; existing, of the existing system alone; rows, options of the money
         chart, the existing system and the design unless given.
-    Returns: `Chart`.
+    Returns: `Chart`; its words end with what marks its numbers: synthetic weather, invented units.
     """
+    chart = _drawn(which, prepared, evaluation, existing, rows)
+    return replace(chart, text=" ".join((chart.text, *_marks(prepared.site))))
+
+
+def _drawn(
+    which: Which,
+    prepared: Prepared,
+    evaluation: Evaluation,
+    existing: Evaluation,
+    rows: tuple[MoneyRow, ...] | None,
+) -> Chart:
     if which == "psychrometric":
         air = design_air(prepared=prepared, evaluation=evaluation)
         return psychrometric_chart(site=prepared.site, install=evaluation.install, air=air)
@@ -75,6 +88,16 @@ def chart_of(
         if evaluation.install:
             rows = (row_of(name="named design", evaluation=evaluation), *rows)
     return money_chart(site=prepared.site, rows=rows)
+
+
+def _marks(site: Site) -> tuple[str, ...]:
+    """What has to be known of the numbers of a chart that stands alone; that of money says more itself."""
+    marks = []
+    if site.weather.kind == "synthetic":
+        marks.append("Synthetic weather.")
+    if site.catalog.invented:
+        marks.append("Invented units, not for a bid.")
+    return tuple(marks)
 
 
 def psychrometric_charts(*, prepared: Prepared, choice: Choice) -> tuple[Chart, ...]:

@@ -48,7 +48,7 @@ def write_cautions(*, page: Page, content: Content) -> None:
     if site.catalog.invented:
         notes.append(("prices", "Prices and curves of the catalogue are invented: not for a bid."))
     if site.weather.kind == "synthetic":
-        notes.append(("weather", "The year of weather is synthetic, made from monthly normals."))
+        notes.append(("weather", "The year of weather is synthetic: no record of real hours."))
     notes += [("rating", text) for text in derived_texts(install, content.fitted)]
     notes += [("site", note) for note in site.notes]
     if notes:

@@ -277,6 +277,7 @@ def test_cautions_are_jsons_and_defer_to_codes(which: str) -> None:
     for one in made.result.get("today", made.result)["cautions"]:
         assert " ".join(one["text"].split()) in text
     assert "Invented prices, not for a bid." in read(made.html).text()
+    assert "synthetic weather" in read(made.html).text()
 
 
 def test_each_other_arrangement_has_its_reason() -> None:

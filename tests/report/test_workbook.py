@@ -51,6 +51,23 @@ def test_every_sheet_is_there_and_utility_bills_only_under_a_tariff() -> None:
     ]
 
 
+def test_invented_prices_and_synthetic_weather_are_called_so() -> None:
+    made = book("hall").content
+    site = made.site
+    real = replace(
+        site,
+        weather=replace(site.weather, kind="measured year"),
+        catalog=replace(site.catalog, invented=False),
+    )
+    for content, marked in ((made, True), (replace(made, site=real), False)):
+        sheets = opened(workbook_bytes(content=content))
+        notes = [str(cell.value) for cell in cells(sheets["Cautions"])]
+        assert ("Prices and curves of the catalogue are invented: not for a bid." in notes) is marked
+        assert ("The year of weather is synthetic: no record of real hours." in notes) is marked
+    first = " ".join(str(cell.value) for cell in cells(opened(book("hall").file)["Summary"]))
+    assert "invented prices, not for a bid" in first
+
+
 @pytest.mark.parametrize("name", BOOKS)
 def test_every_figure_has_a_number_format(name: str) -> None:
     plain = [
