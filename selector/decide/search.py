@@ -30,7 +30,7 @@ from selector.decide.shared import (
 )
 from selector.inputs.site import ARRANGEMENTS, FloatArray
 from selector.physics.air_handler import Plant
-from selector.physics.arrangements import Group, Groups, IntArray, needs_fan
+from selector.physics.arrangements import CELL, Group, Groups, IntArray, needs_fan
 from selector.physics.prepare import Prepared, table_of
 from selector.physics.year import FINISHED, Workspace, workspace
 
@@ -104,6 +104,9 @@ def field_of(*, prepared: Prepared) -> Field:
                     for row, _ in pairs
                 ],
                 "fan": [int(needs_fan(code)) for _, code in pairs],
+                "parameters": prepared.units[[row for row, _ in pairs]],
+                "running": np.zeros(len(pairs)),
+                "cell": np.zeros((len(pairs), CELL)),
             },
         )
 
@@ -187,7 +190,6 @@ def _one(
     latent: FloatArray,
     limit_rh: FloatArray,
     limit_w: FloatArray,
-    units: FloatArray,
     first: int,
     choices: Groups,
     ranks: IntArray,
@@ -223,9 +225,8 @@ def _one(
     sums[:] = 0.0
     sums[COST] = fixed
     ended, simulated, _ = follow_tables(
-        plant, hours, wet, latent, limit_rh, limit_w, units, groups[:filled], amounts[:filled], first,
-        Workspace(space.running[:filled], space.cell[:filled], space.out, space.moisture, space.above, space.sums),
-        starts[row], called[row], shared[row], still, has, cost_limit, warm_limit, allowed, sums,
+        plant, hours, wet, latent, limit_rh, limit_w, groups[:filled], amounts[:filled], first,
+        space, starts[row], called[row], shared[row], still, has, cost_limit, warm_limit, allowed, sums,
     )  # fmt: skip
     return ended, simulated
 
@@ -238,7 +239,6 @@ def _search(
     latent: FloatArray,
     limit_rh: FloatArray,
     limit_w: FloatArray,
-    units: FloatArray,
     first: int,
     choices: Groups,
     ranks: IntArray,
@@ -321,11 +321,8 @@ def _search(
                 last = place_of(groups, filled, choices[parts[d, last_part]])
                 has = float(amounts[place_of(groups, filled, choices[lead])])
                 came, simulated = derive_tables(
-                    plant, hours, wet, latent, limit_rh, limit_w, units, groups[:filled], amounts[:filled], last, first,
-                    Workspace(
-                        space.running[:filled], space.cell[:filled], space.out, space.moisture, space.above, space.sums
-                    ),
-                    starts[row], called[row], shared[row], still, has, limit - least, allowed, own_starts,
+                    plant, hours, wet, latent, limit_rh, limit_w, groups[:filled], amounts[:filled], last, first,
+                    space, starts[row], called[row], shared[row], still, has, limit - least, allowed, own_starts,
                     own_called, own_sums,
                 )  # fmt: skip
                 spent += simulated
@@ -349,16 +346,13 @@ def _search(
             sums[:] = 0.0
             sums[COST] = fixed[d]
             ended[d], simulated, _ = follow_tables(
-                plant, hours, wet, latent, limit_rh, limit_w, units, groups[:filled], amounts[:filled], first,
-                Workspace(
-                    space.running[:filled], space.cell[:filled], space.out, space.moisture, space.above, space.sums
-                ),
-                own_starts, own_called, own_sums, still, float(amounts[last]), limit, warm_limit,
+                plant, hours, wet, latent, limit_rh, limit_w, groups[:filled], amounts[:filled], first,
+                space, own_starts, own_called, own_sums, still, float(amounts[last]), limit, warm_limit,
                 allowed, sums,
             )  # fmt: skip
         else:
             ended[d], simulated = _one(
-                plant, hours, wet, latent, limit_rh, limit_w, units, first, choices, ranks, existing, existing_counts,
+                plant, hours, wet, latent, limit_rh, limit_w, first, choices, ranks, existing, existing_counts,
                 existing_counts, existing_ranks, index, starts, called, shared, still, parts[d], counts[d],
                 groups, amounts, fixed[d], limit, warm_limit, allowed, sums, space,
             )  # fmt: skip
@@ -390,7 +384,7 @@ def _search(
                 for i in range(there.size):
                     there[i] = existing_counts[i] - out[less.size + i]
                 came, simulated = _one(
-                    plant, hours, wet, latent, limit_rh, limit_w, units, first, choices, ranks, existing, there,
+                    plant, hours, wet, latent, limit_rh, limit_w, first, choices, ranks, existing, there,
                     existing_counts, existing_ranks, index, starts, called, shared, still, parts[d], less,
                     groups, amounts, 0.0, NO_LIMIT, warm_limit, allowed, sums, space,
                 )  # fmt: skip
@@ -494,7 +488,7 @@ def search(
     most = designs.parts.shape[1] + field.existing_counts.size
     groups: Any = np.zeros(max(1, most), field.choices.dtype)
     amounts = np.zeros(max(1, most), np.int64)
-    space = workspace(groups=max(1, most), limits=limits)
+    space = workspace(limits=limits)
     spent = 0
     # pieces end where a chain ends, so that the work is the same however often somebody looks
     ends = np.flatnonzero(np.diff(chains, append=-1)) + 1

@@ -80,7 +80,6 @@ def trace_tables(
     latent: FloatArray,
     limit_rh: FloatArray,
     limit_w: FloatArray,
-    units: FloatArray,
     groups: Groups,
     counts: IntArray,
     lead: int,
@@ -98,7 +97,7 @@ def trace_tables(
     for place in range(called.size):
         hour = hour_of(place, first)
         starts[place + 1, 0], starts[place + 1, 1] = advance(
-            plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour, starts[place, 0],
+            plant, hours, wet, latent, limit_rh, limit_w, groups, counts, hour, starts[place, 0],
             starts[place, 1], space,
         )  # fmt: skip
         if lead < 0:
@@ -106,7 +105,7 @@ def trace_tables(
         elif _unable(plant, hours[hour], wet[hour], groups, lead, starts[place, 0], starts[place, 1], space):
             called[place] = UNABLE
         else:
-            called[place] = _called(space, lead)
+            called[place] = _called(groups, space, lead)
         for column in range(sums.shape[1]):
             sums[place + 1, column] = sums[place, column]
         if place >= WARM_UP:
@@ -118,11 +117,11 @@ def trace_tables(
 
 
 @compiled
-def _called(space: Workspace, group: int) -> float:
+def _called(groups: Groups, space: Workspace, group: int) -> float:
     """Units of a group with which the hour would have gone as it did."""
     if space.moisture[MODE] == SATURATED:
         return math.inf
-    return space.moisture[CALLED] if space.running[group] > 0.0 else 0.0
+    return space.moisture[CALLED] if groups[group].running > 0.0 else 0.0
 
 
 @compiled
@@ -205,20 +204,19 @@ def trace(
     one = blank(prepared=prepared) if into is None else into
     trace_tables(
         *tables(prepared), groups, counts, lead, prepared.first_hour,
-        workspace(groups=counts.size, limits=prepared.limit_rh.shape[0]), one.starts, one.called, one.sums,
+        workspace(limits=prepared.limit_rh.shape[0]), one.starts, one.called, one.sums,
     )  # fmt: skip
     return one
 
 
-def tables(prepared: Prepared) -> tuple[Any, Any, Any, Any, Any, Any, Any]:
+def tables(prepared: Prepared) -> tuple[Any, Any, Any, Any, Any, Any]:
     """The site's tables in the order in which the compiled functions take them.
 
     Args: prepared.
-    Returns: plant, hours, wet surfaces, part-load capacity, limits and units.
+    Returns: plant, hours, wet surfaces, part-load capacity and limits.
     """
     return (
         prepared.plant, prepared.hours, prepared.wet, prepared.latent, prepared.limit_rh, prepared.limit_w,
-        prepared.units,
     )  # fmt: skip
 
 
@@ -245,7 +243,6 @@ def follow_tables(
     latent: FloatArray,
     limit_rh: FloatArray,
     limit_w: FloatArray,
-    units: FloatArray,
     groups: Groups,
     counts: IntArray,
     first: int,
@@ -286,7 +283,7 @@ def follow_tables(
         state_t, state_w = starts[place, 0], starts[place, 1]
         while place < called.size:
             state_t, state_w = advance(
-                plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour_of(place, first), state_t,
+                plant, hours, wet, latent, limit_rh, limit_w, groups, counts, hour_of(place, first), state_t,
                 state_w, space,
             )  # fmt: skip
             simulated += 1
@@ -313,7 +310,6 @@ def derive_tables(
     latent: FloatArray,
     limit_rh: FloatArray,
     limit_w: FloatArray,
-    units: FloatArray,
     groups: Groups,
     counts: IntArray,
     last: int,
@@ -362,10 +358,10 @@ def derive_tables(
                 own_sums[place + 1, column] = own_sums[place, column]
             hour = hour_of(place, first)
             state_t, state_w = advance(
-                plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour, state_t, state_w, space
+                plant, hours, wet, latent, limit_rh, limit_w, groups, counts, hour, state_t, state_w, space
             )  # fmt: skip
             simulated += 1
-            own_called[place] = _called(space, last)
+            own_called[place] = _called(groups, space, last)
             if place >= WARM_UP:
                 own_sums[place + 1, COST] += space.sums[HOUR_COST]
                 own_sums[place + 1, WARM_HOURS] += space.sums[IS_WARM]
@@ -407,7 +403,7 @@ def follow(
     sums = np.zeros(ABOVE + limits)
     sums[COST] = fixed
     ended, simulated, most = follow_tables(
-        *tables(prepared), groups, counts, prepared.first_hour, workspace(groups=counts.size, limits=limits),
+        *tables(prepared), groups, counts, prepared.first_hour, workspace(limits=limits),
         trajectory.starts, trajectory.called, trajectory.sums,
         unavoidable(prepared=prepared), float(has), cost_limit, warm_limit,
         np.full(limits, NO_LIMIT) if allowed is None else allowed, sums,

@@ -113,16 +113,16 @@ class Now(NamedTuple):
 
 
 @compiled
-def fan_call(groups: Groups, running: FloatArray) -> float:
+def fan_call(groups: Groups) -> float:
     """Share of the hour for which units call the fan: the longest of their shares.
 
-    Args: groups; running (G,) [unit-hours].
+    Args: groups.
     Returns: share [-].
     """
     share = 0.0
-    for i in range(running.size):
+    for i in range(len(groups)):
         if groups[i].fan == 1:
-            share = max(share, min(1.0, running[i]))
+            share = max(share, min(1.0, groups[i].running))
     return share
 
 
@@ -239,9 +239,7 @@ def interpolate(table: FloatArray, at: float) -> float:
 @compiled
 def before_coil(
     plant: Plant,
-    units: FloatArray,
     groups: Groups,
-    running: FloatArray,
     used: int,
     share: float,
     outdoor_flow: float,
@@ -250,7 +248,6 @@ def before_coil(
     fresh: tuple[float, float],
     outdoor: tuple[float, float],
     space: tuple[float, float],
-    cell: FloatArray,
 ) -> tuple[float, float, float, float, float, float, float]:
     """Air from the space and from outdoors on its way to the coil, and the bypass around it.
 
@@ -264,14 +261,14 @@ def before_coil(
     removal = 0.0
     if ventilating and used & (1 << OUTDOOR_AIR):
         outdoor_t, outdoor_w, removal = treat_stream(
-            OUTDOOR_AIR, 0, units, groups, running, share, outdoor_flow, outdoor_t, outdoor_w, pressure, outdoor,
-            space, cell,
+            OUTDOOR_AIR, 0, groups, share, outdoor_flow, outdoor_t, outdoor_w, pressure, outdoor,
+            space,
         )  # fmt: skip
     back = plant.supply - outdoor_flow
     back_t, back_w = space
     if used & (1 << RETURN_SIDE):
         back_t, back_w, taken = treat_stream(
-            RETURN_SIDE, 0, units, groups, running, share, back, space[0], space[1], pressure, outdoor, space, cell
+            RETURN_SIDE, 0, groups, share, back, space[0], space[1], pressure, outdoor, space
         )  # fmt: skip
         removal += taken
     bypass_t, bypass_w = space
@@ -279,11 +276,11 @@ def before_coil(
     if used & (1 << COIL_BYPASS):
         room = min(back, plant.supply - plant.coil_minimum_flow)
         mixed_t, mixed_w, taken = treat_stream(
-            COIL_BYPASS, 0, units, groups, running, share, room, space[0], space[1], pressure, outdoor, space, cell
+            COIL_BYPASS, 0, groups, share, room, space[0], space[1], pressure, outdoor, space
         )  # fmt: skip
-        for i in range(running.size):
-            if groups[i].arrangement == COIL_BYPASS and running[i] > 0.0:
-                bypass += running[i] / share * cell[i, FLOW]
+        for i in range(len(groups)):
+            if groups[i].arrangement == COIL_BYPASS and groups[i].running > 0.0:
+                bypass += groups[i].running / share * groups[i].cell[FLOW]
         if bypass > 0.0:
             # treat_stream mixed the units' air into all of `room`; the bypass carries the units' own air only
             bypass = min(bypass, room)
@@ -305,9 +302,7 @@ def before_coil(
 def supply(
     plant: Plant,
     offset: int,
-    units: FloatArray,
     groups: Groups,
-    running: FloatArray,
     used: int,
     share: float,
     flow: float,
@@ -319,7 +314,6 @@ def supply(
     pressure: float,
     outdoor: tuple[float, float],
     space: tuple[float, float],
-    cell: FloatArray,
 ) -> tuple[float, float]:
     """Air from the coil to the space.
 
@@ -334,7 +328,7 @@ def supply(
     removal = 0.0
     if used & (1 << SUPPLY_SIDE):
         supply_t, supply_w, removal = treat_stream(
-            SUPPLY_SIDE, offset, units, groups, running, share, plant.supply, supply_t, supply_w, pressure, outdoor,
-            space, cell,
+            SUPPLY_SIDE, offset, groups, share, plant.supply, supply_t, supply_w, pressure, outdoor,
+            space,
         )  # fmt: skip
     return plant.supply * sensible_heat(supply_w, supply_t, space[0]), removal

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -33,8 +32,8 @@ OFF = 11
 CELL = 22
 
 
-class Group(NamedTuple):
-    """Units of one model in one arrangement: a row of the table of groups."""
+class Group:
+    """Units of one model in one arrangement: a row of the table of groups, and what they do in the hour."""
 
     unit: int  # row in the table of unit parameters
     arrangement: int
@@ -44,6 +43,9 @@ class Group(NamedTuple):
     desiccant: int  # 1: heat of cycling leaves with the reactivation exhaust
     reactivation: float  # m³/s a unit taken from the space and sent outdoors
     fan: int  # 1: needs the air handler's fan
+    parameters: FloatArray  # (SIZE,) of the unit, as `unit_parameters` names them
+    running: float  # unit-hours in this hour
+    cell: FloatArray  # (CELL,) one unit at the states it met in this hour
 
 
 Groups = Sequence[Group]  # a design: its groups in lead order, as a table of records
@@ -72,15 +74,15 @@ def cycling_extra(running: float, loss: float) -> float:
 
 
 @compiled
-def arrangements_in_use(groups: Groups, running: FloatArray) -> int:
+def arrangements_in_use(groups: Groups) -> int:
     """Which arrangements have a running unit.
 
-    Args: groups; running (G,) [unit-hours].
+    Args: groups.
     Returns: a bit for each arrangement's code.
     """
     used = 0
-    for i in range(running.size):
-        if running[i] > 0.0:
+    for i in range(len(groups)):
+        if groups[i].running > 0.0:
             used |= 1 << groups[i].arrangement
     return used
 
@@ -90,14 +92,12 @@ def run_group(
     i: int,
     offset: int,
     flow_fraction: float,
-    units: FloatArray,
     groups: Groups,
     dry_bulb: float,
     humidity_ratio: float,
     pressure: float,
     outdoor: tuple[float, float],
     space: tuple[float, float],
-    cell: FloatArray,
 ) -> None:
     """Evaluate one unit of a group at its entering state and keep the result in its cell.
 
@@ -105,7 +105,7 @@ def run_group(
         holds this hour's result for the same air already, that stands; reactivation air from the space may have changed
         meanwhile unless it is the air that is treated.
     """
-    row = cell[i]
+    row = groups[i].cell
     if (
         row[offset + ENTERING_T] == dry_bulb
         and row[offset + ENTERING_W] == humidity_ratio
@@ -114,7 +114,7 @@ def run_group(
     ):
         return
     runs, mass, removal, power, gas, leaving_t, leaving_w, surface = performance(
-        units[groups[i].unit],
+        groups[i].parameters,
         flow_fraction,
         dry_bulb,
         humidity_ratio,
@@ -141,9 +141,7 @@ def run_group(
 def treat_stream(
     arrangement: int,
     offset: int,
-    units: FloatArray,
     groups: Groups,
-    running: FloatArray,
     share: float,
     flow: float,
     dry_bulb: float,
@@ -151,46 +149,42 @@ def treat_stream(
     pressure: float,
     outdoor: tuple[float, float],
     space: tuple[float, float],
-    cell: FloatArray,
 ) -> tuple[float, float, float]:
     """Let all units of one arrangement work on a stream.
 
-    Args: arrangement, a code; offset 0 or OFF, where in `cell` (G, CELL) the units' states are kept; units (U, P)
-        parameters; groups; running (G,) [unit-hours]; share [-] of the hour that the stream flows; flow [kg/s];
-        dry_bulb [°C], humidity_ratio [kg/kg], pressure [Pa] of the stream; outdoor and space states for the
-        reactivation air.
+    Args: arrangement, a code; offset 0 or OFF, where in a group's cell its states are kept; groups; share [-] of the
+        hour that the stream flows; flow [kg/s], dry_bulb [°C], humidity_ratio [kg/kg] and pressure [Pa] of the stream;
+        outdoor and space states for the reactivation air.
     Returns: dry bulb [°C] and humidity ratio [kg/kg] after mixing, removal [kg/s] while the stream flows. Where the
         running units want more air than the stream has, each gets its part of it.
     """
     wanted = 0.0
-    for i in range(running.size):
-        if groups[i].arrangement == arrangement and running[i] > 0.0:
-            wanted += max(1.0, running[i] / share) * groups[i].airflow * groups[i].flow_fraction
+    for i in range(len(groups)):
+        if groups[i].arrangement == arrangement and groups[i].running > 0.0:
+            wanted += max(1.0, groups[i].running / share) * groups[i].airflow * groups[i].flow_fraction
     if wanted == 0.0:
         return dry_bulb, humidity_ratio, 0.0
     there = min(1.0, max(0.0, flow) * volume(dry_bulb, humidity_ratio, pressure) / wanted)
     before = enthalpy(dry_bulb, humidity_ratio)
     removal = 0.0
     heat = 0.0
-    for i in range(running.size):
-        if groups[i].arrangement != arrangement or running[i] <= 0.0:
+    for i in range(len(groups)):
+        if groups[i].arrangement != arrangement or groups[i].running <= 0.0:
             continue
         if there <= 0.0:
-            cell[i, offset : offset + ENTERING_T] = 0.0
-            cell[i, offset + ENTERING_T] = dry_bulb
-            cell[i, offset + ENTERING_W] = humidity_ratio
-            cell[i, offset + FRACTION] = 0.0
+            groups[i].cell[offset : offset + ENTERING_T] = 0.0
+            groups[i].cell[offset + ENTERING_T] = dry_bulb
+            groups[i].cell[offset + ENTERING_W] = humidity_ratio
+            groups[i].cell[offset + FRACTION] = 0.0
             continue
         fraction = groups[i].flow_fraction * there
-        run_group(
-            i, offset, fraction, units, groups, dry_bulb, humidity_ratio, pressure, outdoor, space, cell
-        )
-        row = cell[i]
-        mass = running[i] / share * row[offset + FLOW]
+        run_group(i, offset, fraction, groups, dry_bulb, humidity_ratio, pressure, outdoor, space)
+        row = groups[i].cell
+        mass = groups[i].running / share * row[offset + FLOW]
         removal += mass * (humidity_ratio - row[offset + LEAVING_W])
         heat += mass * (enthalpy(row[offset + LEAVING_T], row[offset + LEAVING_W]) - before)
         if groups[i].desiccant == 0:
-            heat += cycling_extra(running[i], groups[i].cycling_loss) / share * row[offset + POWER]
+            heat += cycling_extra(groups[i].running, groups[i].cycling_loss) / share * row[offset + POWER]
     if there <= 0.0:
         return dry_bulb, humidity_ratio, 0.0
     after = humidity_ratio - removal / flow
@@ -228,13 +222,10 @@ def heat_air(dry_bulb: float, humidity_ratio: float, heat: float, flow: float) -
 
 @compiled
 def standalone_units(
-    units: FloatArray,
     groups: Groups,
-    running: FloatArray,
     space: tuple[float, float],
     pressure: float,
     outdoor: tuple[float, float],
-    cell: FloatArray,
 ) -> tuple[float, float]:
     """Units that take from the space and give back to it.
 
@@ -243,16 +234,14 @@ def standalone_units(
     """
     removal = 0.0
     heat = 0.0
-    for i in range(running.size):
-        if groups[i].arrangement != STANDALONE or running[i] <= 0.0:
+    for i in range(len(groups)):
+        if groups[i].arrangement != STANDALONE or groups[i].running <= 0.0:
             continue
-        run_group(
-            i, 0, groups[i].flow_fraction, units, groups, space[0], space[1], pressure, outdoor, space, cell
-        )
-        row = cell[i]
-        mass = running[i] * row[FLOW]
+        run_group(i, 0, groups[i].flow_fraction, groups, space[0], space[1], pressure, outdoor, space)
+        row = groups[i].cell
+        mass = groups[i].running * row[FLOW]
         removal += mass * (space[1] - row[LEAVING_W])
         heat += mass * sensible_heat(row[LEAVING_W], row[LEAVING_T], space[0])
         if groups[i].desiccant == 0:
-            heat += cycling_extra(running[i], groups[i].cycling_loss) * row[POWER]
+            heat += cycling_extra(groups[i].running, groups[i].cycling_loss) * row[POWER]
     return removal, heat

@@ -80,17 +80,17 @@ MOISTURE = 6
 
 
 @compiled
-def does_not_depend(wet: FloatArray, running: FloatArray, out: FloatArray) -> bool:
+def does_not_depend(wet: FloatArray, groups: Groups, out: FloatArray) -> bool:
     """Whether the hour's response is the same for any mean state of the space.
 
-    Args: wet (N, WET); running (G,); out (RESPONSE,), just filled.
+    Args: wet (N, WET); groups; out (RESPONSE,), just filled.
     Returns: true where coil, wheel and units are idle and nothing evaporates: only outdoor air, gains, fan and heating
         are left, and their heat and moisture are linear in the space's state.
     """
     if wet.shape[0] > 0 or out[COIL_SHARE] > 0.0 or out[ORDER_WHEEL] > 0.0:
         return False
-    for i in range(running.size):  # noqa: SIM110 - the compiler takes no generator
-        if running[i] > 0.0:
+    for i in range(len(groups)):  # noqa: SIM110 - the compiler takes no generator
+        if groups[i].running > 0.0:
             return False
     return True
 
@@ -101,14 +101,11 @@ def respond_near(
     now: Now,
     wet: FloatArray,
     latent: FloatArray,
-    units: FloatArray,
     groups: Groups,
-    running: FloatArray,
     start_t: float,
     guess_t: float,
     mean_w: float,
     patient: bool,
-    cell: FloatArray,
     out: FloatArray,
 ) -> tuple[float, bool]:
     """Evaluate the hour once, near the mean dry bulb that the response itself leads to.
@@ -122,9 +119,9 @@ def respond_near(
     before = 0.0
     miss_before = 0.0
     for turn in range(60):
-        respond(plant, now, wet, latent, units, groups, running, start_t, tried, mean_w, cell, out)
+        respond(plant, now, wet, latent, groups, start_t, tried, mean_w, out)
         miss = out[MEAN_T] - tried
-        if abs(miss) < CLOSE_T or does_not_depend(wet, running, out):
+        if abs(miss) < CLOSE_T or does_not_depend(wet, groups, out):
             return out[MEAN_T], out[SHARE_SETTLED] > 0.0
         following = out[MEAN_T]
         if turn > 0 and miss != miss_before and abs(tried - before) > 1e-4:
@@ -144,14 +141,11 @@ def float_moisture(
     now: Now,
     wet: FloatArray,
     latent: FloatArray,
-    units: FloatArray,
     groups: Groups,
-    running: FloatArray,
     start_t: float,
     start_w: float,
     guess_t: float,
     guess_w: float,
-    cell: FloatArray,
     out: FloatArray,
 ) -> tuple[float, float, bool]:
     """Let the moisture float with given running units.
@@ -168,7 +162,7 @@ def float_moisture(
     for turn in range(60):
         guess_t = mean_t + warming * (tried - before)
         mean_t, good = respond_near(
-            plant, now, wet, latent, units, groups, running, start_t, guess_t, tried, turn > JOINT, cell, out
+            plant, now, wet, latent, groups, start_t, guess_t, tried, turn > JOINT, out
         )
         if turn > 0 and abs(tried - before) > SLOPE_W:
             warming = (mean_t - t_before) / (tried - before)
@@ -176,7 +170,7 @@ def float_moisture(
         if turn > 0 and abs(tried - before) > SLOPE_W:  # a slope over less would be noise
             following = max(0.0, (net - net_before) / (tried - before))
             slope = following if turn < 6 else max(slope, following)  # at a kink the steeper side settles
-        straight = does_not_depend(wet, running, out)
+        straight = does_not_depend(wet, groups, out)
         if straight:
             slope = 0.0
         end, mean = step(
@@ -222,13 +216,11 @@ def likely_outdoor_air(plant: Plant, now: Now) -> float:
 def first_guess(
     plant: Plant,
     now: Now,
-    units: FloatArray,
     groups: Groups,
     free: int,
     need: float,
     mean_t: float,
     mean_w: float,
-    cell: FloatArray,
     out: FloatArray,
 ) -> tuple[float, float]:
     """Guess the unit-hours that a need takes, from one unit on the air that it would meet with none running.
@@ -250,10 +242,10 @@ def first_guess(
         if plant.fan_after_coil == 1:
             dry_bulb = heat_air(dry_bulb, ratio, plant.fan_power, plant.supply)
     run_group(
-        free, place, groups[free].flow_fraction, units, groups, dry_bulb, ratio, now.pressure,
-        (now.outdoor_t, now.outdoor_w), (mean_t, mean_w), cell,
+        free, place, groups[free].flow_fraction, groups, dry_bulb, ratio, now.pressure,
+        (now.outdoor_t, now.outdoor_w), (mean_t, mean_w),
     )  # fmt: skip
-    row = cell[free]
+    row = groups[free].cell
     removal = row[place + FLOW] * (ratio - row[place + LEAVING_W])
     if removal <= 0.0:
         return 1.0, 0.0
@@ -278,9 +270,7 @@ def hold_moisture(
     now: Now,
     wet: FloatArray,
     latent: FloatArray,
-    units: FloatArray,
     groups: Groups,
-    running: FloatArray,
     free: int,
     count: float,
     need: float,
@@ -288,7 +278,6 @@ def hold_moisture(
     start_w: float,
     set_w: float,
     guess_t: float,
-    cell: FloatArray,
     out: FloatArray,
 ) -> tuple[int, float, bool, float, float]:
     """Find the unit-hours of one group that bring the space to its set point at the end of the hour.
@@ -309,14 +298,14 @@ def hold_moisture(
     tried, warming = 0.0, 0.0  # K of the mean dry bulb for each unit-hour
     last, last_miss, last_t = 0.0, -need, guess_t
     if not ask:
-        tried, warming = first_guess(plant, now, units, groups, free, need, mean_t, mean_w, cell, out)
+        tried, warming = first_guess(plant, now, groups, free, need, mean_t, mean_w, out)
     ran = False  # the group has been seen to run on the air that it leads to
     width, slow = MOST_UNITS, 0  # of the bracket, and for how many steps it has not halved
     for turn in range(80):
-        running[free] = tried
+        groups[free].running = tried
         guess_t = mean_t + warming * (tried - last)
         mean_t, good = respond_near(
-            plant, now, wet, latent, units, groups, running, start_t, guess_t, mean_w, turn > JOINT, cell, out
+            plant, now, wet, latent, groups, start_t, guess_t, mean_w, turn > JOINT, out
         )
         wanted, following = source_for(start_w, set_w, out[VAPOUR_LOSS], plant.vapour_capacity)
         near = abs(mean_t - guess_t) < 0.3 and abs(following - mean_w) < 1e-4
@@ -335,12 +324,12 @@ def hold_moisture(
         elif close:
             out[REMOVED] -= miss  # the units' removal takes up what is left
             return HELD if tried <= count else LACKING, mean_w, good, at_count, lacked
-        elif tried > 1.0 and not ran and not_in_range(groups, free, cell):
+        elif tried > 1.0 and not ran and not_in_range(groups, free):
             # a guess too high may heat the space out of the group's range where one unit would not
             last, last_miss, last_t = 0.0, 0.0, mean_t
             tried = 1.0
             continue
-        elif not_in_range(groups, free, cell):
+        elif not_in_range(groups, free):
             # more than there are may heat the space out of their range where fewer only lacked
             return LACKING if ran and tried > count else OUT_OF_RANGE, mean_w, good, mean_t, lacked
         else:
@@ -355,9 +344,7 @@ def hold_moisture(
         else:
             high, high_miss = tried, miss
         if tried == 0.0:
-            following, warming = first_guess(
-                plant, now, units, groups, free, -miss, mean_t, mean_w, cell, out
-            )
+            following, warming = first_guess(plant, now, groups, free, -miss, mean_t, mean_w, out)
         else:
             gain = (miss - last_miss) / (tried - last) if tried != last else 0.0
             if not good and tried != last and gain > 0.0:
@@ -393,15 +380,15 @@ def hold_moisture(
 
 
 @compiled
-def not_in_range(groups: Groups, group: int, cell: FloatArray) -> bool:
+def not_in_range(groups: Groups, group: int) -> bool:
     """Whether the air a group was last evaluated on lies outside its range.
 
-    Args: groups; group, its number; cell (G, CELL).
+    Args: groups; group, its number.
     Returns: true where it does not run; for supply-side units neither while the coil is on nor while it is off.
     """
-    if cell[group, RUNS] > 0.0:
+    if groups[group].cell[RUNS] > 0.0:
         return False
-    return groups[group].arrangement != SUPPLY_SIDE or cell[group, OFF + RUNS] == 0.0
+    return groups[group].arrangement != SUPPLY_SIDE or groups[group].cell[OFF + RUNS] == 0.0
 
 
 @compiled
@@ -440,24 +427,20 @@ def hour_step(
     now: Now,
     wet: FloatArray,
     latent: FloatArray,
-    units: FloatArray,
     groups: Groups,
     counts: IntArray,
     start_t: float,
     start_w: float,
     set_w: float,
-    running: FloatArray,
-    cell: FloatArray,
     out: FloatArray,
     moisture: FloatArray,
 ) -> None:
     """Run one hour: thermostat and humidistat together.
 
-    Args: plant, now, wet, latent, units and groups as `respond`; counts (G,) units installed; start_t [°C], start_w
-        [kg/kg]; set_w [kg/kg], the humidistat's set point, infinite where it is off; running (G,) [unit-hours], cell
-        (G, CELL), out (RESPONSE,) and moisture (MOISTURE,) are filled.
+    Args: plant, now, wet, latent, groups as `respond`; counts (G,) units installed; start_t [°C], start_w
+        [kg/kg]; set_w [kg/kg], the humidistat's set point, infinite where it is off; groups, out
+        (RESPONSE,) and moisture (MOISTURE,) are filled.
     """
-    running[:] = 0.0
     moisture[LOST] = 0.0
     moisture[CALLED] = 0.0
     moisture[MODE] = IDLE
@@ -466,18 +449,19 @@ def hour_step(
     out[ORDER_WHEEL] = wheel_order(plant, now, start_t, start_w)
     out[ORDER_SPEED] = 1.0
     out[ORDER_OVERRUN] = 0.0
-    cell[:, FRACTION] = math.nan
-    cell[:, OFF + FRACTION] = math.nan
+    for i in range(len(groups)):
+        groups[i].running = 0.0
+        groups[i].cell[FRACTION] = math.nan
+        groups[i].cell[OFF + FRACTION] = math.nan
     need = -1.0
     guess_t, guess_w = start_t, start_w
     if set_w < math.inf and wettest_end(plant, now, wet, start_w) > set_w:
-        for i in range(running.size):
+        for i in range(len(groups)):
             if counts[i] == 0 or not can_run(plant, now, groups, i):
                 continue
             count = float(counts[i])
             result, mean, good, guess_t, lacked = hold_moisture(
-                plant, now, wet, latent, units, groups, running, i, count, need, start_t, start_w, set_w, guess_t,
-                cell, out,
+                plant, now, wet, latent, groups, i, count, need, start_t, start_w, set_w, guess_t, out,
             )  # fmt: skip
             if result == NOT_CALLED:
                 moisture[MODE] = IDLE
@@ -485,25 +469,23 @@ def hour_step(
                 break
             if result == HELD:
                 moisture[MODE] = HOLDING
-                moisture[CALLED] = max(running[i], lacked)
+                moisture[CALLED] = max(groups[i].running, lacked)
                 moisture[END_W] = set_w
                 moisture[MEAN_W] = mean
                 moisture[SETTLED] = 1.0 if good else 0.0
                 return
             moisture[MODE] = SATURATED
             here = 0.0 if result == OUT_OF_RANGE else count
-            less = (out[REMOVED] - out[COIL_REMOVED]) * (1.0 - here / running[i])
+            less = (out[REMOVED] - out[COIL_REMOVED]) * (1.0 - here / groups[i].running)
             source = out[VAPOUR_SOURCE] - out[REMOVED] + less
             _, guess_w = step(start_w, source, out[VAPOUR_LOSS], plant.vapour_capacity)
             wanted, _ = source_for(start_w, set_w, out[VAPOUR_LOSS], plant.vapour_capacity)
             need = max(0.0, source - wanted)
-            running[i] = here
+            groups[i].running = here
             if result == OUT_OF_RANGE:
                 moisture[LOST] = 1.0
                 guess_t, guess_w = start_t, start_w
-    end, mean, good = float_moisture(
-        plant, now, wet, latent, units, groups, running, start_t, start_w, guess_t, guess_w, cell, out
-    )
+    end, mean, good = float_moisture(plant, now, wet, latent, groups, start_t, start_w, guess_t, guess_w, out)
     moisture[END_W] = end
     moisture[MEAN_W] = mean
     moisture[SETTLED] = 1.0 if good else 0.0

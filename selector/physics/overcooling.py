@@ -68,16 +68,13 @@ def _hold(
     now: Now,
     wet: FloatArray,
     latent: FloatArray,
-    units: FloatArray,
     groups: Groups,
-    running: FloatArray,
     start_t: float,
     start_w: float,
     set_w: float,
     reheat: float,
     guess_t: float,
     guess_w: float,
-    cell: FloatArray,
     out: FloatArray,
 ) -> tuple[float, float, float, bool]:
     """Miss of removal [kg/s], above 0 where it is too much, at some reheat; mean state; whether that settled."""
@@ -85,7 +82,7 @@ def _hold(
     mean_t, mean_w, miss, good = guess_t, guess_w, 0.0, False
     for turn in range(60):
         mean_t, good = respond_near(
-            plant, now, wet, latent, units, groups, running, start_t, mean_t, mean_w, turn > JOINT, cell, out
+            plant, now, wet, latent, groups, start_t, mean_t, mean_w, turn > JOINT, out
         )
         wanted, following = source_for(start_w, set_w, out[VAPOUR_LOSS], plant.vapour_capacity)
         good = good and abs(following - mean_w) < 1e-9
@@ -102,19 +99,16 @@ def overcool(
     now: Now,
     wet: FloatArray,
     latent: FloatArray,
-    units: FloatArray,
     groups: Groups,
-    running: FloatArray,
     start_t: float,
     start_w: float,
     set_w: float,
-    cell: FloatArray,
     out: FloatArray,
     moisture: FloatArray,
 ) -> None:
     """Run the coil for the humidistat and bring the supply air back with reheat.
 
-    Args: as `hour_step`, which has filled running, cell, out and moisture without over-run; out and moisture are
+    Args: as `hour_step`, which has filled out and moisture without over-run; out and moisture are
         filled again.
     """
     before, plain_t, plain_w = moisture[END_W], out[MEAN_T], moisture[MEAN_W]
@@ -126,22 +120,22 @@ def overcool(
     out[ORDER_HOLD] = out[END_T]
     most = min(plant.reheat_capacity, AMPLE * plant.coil_capacity + out[HEATING])
     miss, mean_t, mean_w, good = _hold(
-        plant, now, wet, latent, units, groups, running, start_t, start_w, set_w, most, plain_t, plain_w, cell, out
+        plant, now, wet, latent, groups, start_t, start_w, set_w, most, plain_t, plain_w, out
     )  # fmt: skip
     short = ENOUGH
     if miss < 0.0:
         end, mean, good = float_moisture(
-            plant, now, wet, latent, units, groups, running, start_t, start_w, mean_t, mean_w, cell, out
+            plant, now, wet, latent, groups, start_t, start_w, mean_t, mean_w, out
         )
         short = REHEAT_RAN_OUT if out[REHEAT] >= most else COIL_RAN_OUT
     else:
         high, high_miss = out[REHEAT], miss
         miss, mean_t, mean_w, good = _hold(
-            plant, now, wet, latent, units, groups, running, start_t, start_w, set_w, 0.0, mean_t, mean_w, cell, out
+            plant, now, wet, latent, groups, start_t, start_w, set_w, 0.0, mean_t, mean_w, out
         )  # fmt: skip
         if miss >= 0.0:  # the coil in the economizer's place takes enough
             end, mean, good = float_moisture(
-                plant, now, wet, latent, units, groups, running, start_t, start_w, mean_t, mean_w, cell, out
+                plant, now, wet, latent, groups, start_t, start_w, mean_t, mean_w, out
             )
         else:
             low, low_miss = 0.0, miss
@@ -151,8 +145,7 @@ def overcool(
                 if turn % 4 == 3 or tried <= low or tried >= high:
                     tried = 0.5 * (low + high)
                 miss, mean_t, mean_w, good = _hold(
-                    plant, now, wet, latent, units, groups, running, start_t, start_w, set_w, tried, mean_t, mean_w,
-                    cell, out,
+                    plant, now, wet, latent, groups, start_t, start_w, set_w, tried, mean_t, mean_w, out,
                 )  # fmt: skip
                 if (good and abs(miss) <= CLOSE * out[REMOVED]) or high - low < 1e-12 * high:
                     break
@@ -177,7 +170,7 @@ def overcool(
         out[ORDER_WHEEL] = order
         out[ORDER_SPEED] = 1.0
         end, mean, good = float_moisture(
-            plant, now, wet, latent, units, groups, running, start_t, start_w, plain_t, plain_w, cell, out
+            plant, now, wet, latent, groups, start_t, start_w, plain_t, plain_w, out
         )
         short = COIL_TOO_COLD if too_cold else COIL_RAN_OUT
     out[REHEAT_SHORT] = short

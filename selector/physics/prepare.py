@@ -26,7 +26,7 @@ from selector.inputs.site import (
     Unit,
 )
 from selector.physics.air_handler import Now, Plant
-from selector.physics.arrangements import COIL_BYPASS, Group, IntArray, needs_fan
+from selector.physics.arrangements import CELL, COIL_BYPASS, Group, IntArray, needs_fan
 from selector.physics.coil import rate_coil
 from selector.physics.ducts import diameter_at_friction, duct_pressure_drop
 from selector.physics.fit import FittedUnit, fit_catalog, specific_removal
@@ -79,14 +79,16 @@ class Prepared:
 def table_of(kind: type, columns: Mapping[str, Any]) -> Any:
     """Turn columns, or constants, into a table of records that the compiled loop reads by name.
 
-    Args: kind, the NamedTuple that names the fields and their types; columns, arrays of one length or numbers.
+    Args: kind, the class that names the fields and their types; columns, arrays of one length or numbers; rows of a
+        two-dimensional one become arrays in the records.
     Returns: structured array.
     """
     marks = get_type_hints(kind)
-    kinds = {int: np.int64, float: np.float64}
-    table = np.zeros(
-        max(np.size(column) for column in columns.values()), [(n, kinds[t]) for n, t in marks.items()]
-    )
+    fields = [
+        (name, np.int64 if mark is int else np.float64, np.shape(columns[name])[1:])
+        for name, mark in marks.items()
+    ]
+    table = np.zeros(max(len(np.atleast_1d(column)) for column in columns.values()), fields)
     for name in marks:
         table[name] = columns[name]
     return table
@@ -374,6 +376,9 @@ def groups_of(*, prepared: Prepared, install: tuple[Install, ...]) -> tuple[Any,
                 unit.reactivation_airflow if unit.reactivation_air == "space" else 0.0 for unit in chosen
             ],
             "fan": [int(needs_fan(code)) for code in codes],
+            "parameters": prepared.units[row],
+            "running": np.zeros(len(row)),
+            "cell": np.zeros((len(row), CELL)),
         },
     )
     return groups, np.array([part.count for part in install], np.int64)

@@ -180,9 +180,7 @@ def cool_in_stages(
     now: Now,
     wet: FloatArray,
     latent: FloatArray,
-    units: FloatArray,
     groups: Groups,
-    running: FloatArray,
     used: int,
     fixed: bool,
     call: float,
@@ -192,7 +190,6 @@ def cool_in_stages(
     idle: float,
     air: tuple[float, float, float, float, float, float],
     space: tuple[float, float],
-    cell: FloatArray,
     out: FloatArray,
 ) -> float:
     """Run the stages of a cycling coil until the air handler gives the wanted heat.
@@ -218,8 +215,8 @@ def cool_in_stages(
             plant, stage, flow, dry_bulb, ratio, outdoor[0], pressure, factor, out
         )
         high, removal = supply(
-            plant, 0, units, groups, running, used, share if share > 0.0 else 1.0, flow, leaving_t, leaving_w, bypass,
-            bypass_t, bypass_w, pressure, outdoor, space, cell,
+            plant, 0, groups, used, share if share > 0.0 else 1.0, flow, leaving_t, leaving_w, bypass,
+            bypass_t, bypass_w, pressure, outdoor, space,
         )  # fmt: skip
         if stage == 1 and not fixed:
             alone = target / (high - fresh) if high < fresh else 2.0
@@ -236,9 +233,9 @@ def cool_in_stages(
         if on > share + SETTLED_SHARE and not top:
             low, low_t, low_w, low_surface, low_removal = high, leaving_t, leaving_w, surface, removal
             if used & (1 << SUPPLY_SIDE):
-                for i in range(running.size):  # the rest of the fan's time is at this stage
+                for i in range(len(groups)):  # the rest of the fan's time is at this stage
                     for k in range(OFF):
-                        cell[i, OFF + k] = cell[i, k]
+                        groups[i].cell[OFF + k] = groups[i].cell[k]
             continue
         if on > share:
             on = share
@@ -263,8 +260,8 @@ def cool_in_stages(
                     rise = min(most, rise)
                 low_t, low_w = given_back_air(dry_bulb, ratio, rise, surface)
                 low, low_removal = supply(
-                    plant, OFF, units, groups, running, used, share, flow, low_t, low_w, bypass, bypass_t, bypass_w,
-                    pressure, outdoor, space, cell,
+                    plant, OFF, groups, used, share, flow, low_t, low_w, bypass, bypass_t, bypass_w,
+                    pressure, outdoor, space,
                 )  # fmt: skip
                 miss = on * high + (share - on) * low - required
                 if abs(miss) <= 1e-11 * (abs(required) + abs(high)) or right - left < 1e-15:
@@ -311,9 +308,7 @@ def cool_with_water(
     now: Now,
     wet: FloatArray,
     latent: FloatArray,
-    units: FloatArray,
     groups: Groups,
-    running: FloatArray,
     used: int,
     fixed: bool,
     call: float,
@@ -322,7 +317,6 @@ def cool_with_water(
     fresh: float,
     air: tuple[float, float, float, float, float, float],
     space: tuple[float, float],
-    cell: FloatArray,
     out: FloatArray,
 ) -> float:
     """Modulate a chilled-water coil: its apparatus dew point rises until the sensible load is met, no further.
@@ -340,8 +334,8 @@ def cool_with_water(
     spread = share if share > 0.0 else 1.0
     was = share  # what brought the outdoor air of this turn
     high, removal = supply(
-        plant, 0, units, groups, running, used, spread, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w,
-        pressure, outdoor, space, cell,
+        plant, 0, groups, used, spread, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w,
+        pressure, outdoor, space,
     )  # fmt: skip
     if not fixed:
         alone = target / (high - fresh) if high < fresh else 2.0
@@ -361,8 +355,8 @@ def cool_with_water(
         for _ in range(80):
             leaving_t, leaving_w = leaving_air(factor, dry_bulb, ratio, tried, pressure)
             high, removal = supply(
-                plant, 0, units, groups, running, used, share, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w,
-                pressure, outdoor, space, cell,
+                plant, 0, groups, used, share, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w,
+                pressure, outdoor, space,
             )  # fmt: skip
             miss = share * high - required
             surface = tried
@@ -416,21 +410,18 @@ def respond(
     now: Now,
     wet: FloatArray,
     latent: FloatArray,
-    units: FloatArray,
     groups: Groups,
-    running: FloatArray,
     start_t: float,
     mean_t: float,
     mean_w: float,
-    cell: FloatArray,
     out: FloatArray,
 ) -> None:
     """Find what the thermostat runs in one hour, for given running units and a given mean state of the space.
 
     Args: plant; now, the hour; wet (N, WET) surfaces and plants in it; latent (K,) capacity at part load over
-        runtime 0 to 1; units (U, P) parameters; groups; running (G,) [unit-hours]; start_t [°C] at
+        runtime 0 to 1; groups; start_t [°C] at
         the start of the hour; mean_t [°C] and mean_w [kg/kg] at which machines and evaporation are evaluated;
-        cell (G, CELL) and out (WHOLE_RESPONSE,) are filled.
+        the cells of groups and out (WHOLE_RESPONSE,) are filled.
     """
     out[:ORDERED] = 0.0
     pressure = now.pressure
@@ -449,13 +440,13 @@ def respond(
         evaporated, from_air = evaporation_of(wet, mean_t, vapour_pressure(mean_w, pressure), pressure)
         vapour += evaporated
         heat -= from_air
-    used = arrangements_in_use(groups, running)
+    used = arrangements_in_use(groups)
     removed, unit_heat = 0.0, 0.0
     if used & (1 << STANDALONE):
-        removed, unit_heat = standalone_units(units, groups, running, space, pressure, outdoor, cell)
+        removed, unit_heat = standalone_units(groups, space, pressure, outdoor)
     exhaust = 0.0
-    for i in range(running.size):
-        exhaust += running[i] * groups[i].reactivation * plant.density
+    for i in range(len(groups)):
+        exhaust += groups[i].running * groups[i].reactivation * plant.density
     out[GAIN_VAPOUR] = vapour
     out[GAIN_HEAT] = heat
     out[UNIT_AIR_HEAT] = unit_heat
@@ -480,7 +471,7 @@ def respond(
     else:
         intake = plant.outdoor * plant.leakage
     fixed = ventilating or plant.unoccupied_fan == FAN_RUNS
-    call = fan_call(groups, running)
+    call = fan_call(groups)
     share = 1.0 if fixed else call
     air_in = outdoor
     sensible, moist = 0.0, 0.0
@@ -514,12 +505,11 @@ def respond(
         given = reheat
         spread = share if share > 0.0 else 1.0
         entering_t, entering_w, flow, bypass, bypass_t, bypass_w, before = before_coil(
-            plant, units, groups, running, used, spread, intake, ventilating, pressure, air_in, outdoor, space,
-            cell,
+            plant, groups, used, spread, intake, ventilating, pressure, air_in, outdoor, space,
         )  # fmt: skip
         idle, out[UNIT_LOW] = supply(
-            plant, OFF, units, groups, running, used, spread, flow, entering_t, entering_w, bypass, bypass_t, bypass_w,
-            pressure, outdoor, space, cell,
+            plant, OFF, groups, used, spread, flow, entering_t, entering_w, bypass, bypass_t, bypass_w,
+            pressure, outdoor, space,
         )  # fmt: skip
         quiet = share * (idle - fresh)
         out[SYSTEM_HEAT] = quiet
@@ -551,11 +541,11 @@ def respond(
                 opened, miss = wide, 0.0
                 for _ in range(40):
                     entering_t, entering_w, flow, bypass, bypass_t, bypass_w, before = before_coil(
-                        plant, units, groups, running, used, 1.0, wide, True, pressure, outdoor, outdoor, space, cell
+                        plant, groups, used, 1.0, wide, True, pressure, outdoor, outdoor, space
                     )  # fmt: skip
                     idle, out[UNIT_LOW] = supply(
-                        plant, OFF, units, groups, running, used, 1.0, flow, entering_t, entering_w, bypass, bypass_t,
-                        bypass_w, pressure, outdoor, space, cell,
+                        plant, OFF, groups, used, 1.0, flow, entering_t, entering_w, bypass, bypass_t,
+                        bypass_w, pressure, outdoor, space,
                     )  # fmt: skip
                     opened = wide
                     miss = idle - fresh - target
@@ -582,13 +572,13 @@ def respond(
                 air = (entering_t, entering_w, flow, bypass, bypass_t, bypass_w)
                 if plant.coil_kind == CHILLED_WATER:
                     following = cool_with_water(
-                        plant, now, wet, latent, units, groups, running, used, fixed, call, share, target, fresh, air,
-                        space, cell, out,
+                        plant, now, wet, latent, groups, used, fixed, call, share, target, fresh, air,
+                        space, out,
                     )  # fmt: skip
                 else:
                     following = cool_in_stages(
-                        plant, now, wet, latent, units, groups, running, used, fixed, call, share, target, fresh, idle,
-                        air, space, cell, out,
+                        plant, now, wet, latent, groups, used, fixed, call, share, target, fresh, idle,
+                        air, space, out,
                     )  # fmt: skip
                 if out[COIL_FULL] == 1.0 and overrun:
                     # no more reheat than the coil takes off again

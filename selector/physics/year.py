@@ -16,7 +16,6 @@ from numba import njit
 from selector.inputs.site import HOURS, FloatArray
 from selector.physics.air_handler import Now, Plant, before_coil
 from selector.physics.arrangements import (
-    CELL,
     COIL_BYPASS,
     GAS,
     OFF,
@@ -71,23 +70,19 @@ SUMS = 3
 class Workspace(NamedTuple):
     """Arrays that an hour is worked out in."""
 
-    running: FloatArray  # (G,) unit-hours
-    cell: FloatArray  # (G, CELL)
     out: FloatArray  # (RESPONSE,)
     moisture: FloatArray  # (MOISTURE,)
     above: FloatArray  # (K,) 1 where the hour is above the limit
     sums: FloatArray  # (SUMS,)
 
 
-def workspace(*, groups: int, limits: int) -> Workspace:
+def workspace(*, limits: int) -> Workspace:
     """Room for one design's hours.
 
-    Args: groups, limits: how many there are of each.
+    Args: limits: how many humidity limits there are.
     Returns: zeroed arrays.
     """
     return Workspace(
-        np.zeros(groups),
-        np.zeros((groups, CELL)),
         np.zeros(WHOLE_RESPONSE),
         np.zeros(MOISTURE),
         np.zeros(limits),
@@ -116,24 +111,24 @@ def rounded(value: float, parts: float) -> float:
 
 
 @compiled
-def unit_power(groups: Groups, running: FloatArray, cell: FloatArray, out: FloatArray) -> tuple[float, float]:
+def unit_power(groups: Groups, out: FloatArray) -> tuple[float, float]:
     """Mean power of all units over the hour.
 
-    Args: groups; running (G,) [unit-hours]; cell (G, CELL); out (RESPONSE,).
+    Args: groups; out (RESPONSE,).
     Returns: electricity [W], gas [W]; supply-side units weighted between coil on and coil off by time.
     """
     electricity = 0.0
     gas = 0.0
-    for i in range(running.size):
-        if running[i] <= 0.0:
+    for i in range(len(groups)):
+        if groups[i].running <= 0.0:
             continue
-        full = running[i] + cycling_extra(running[i], groups[i].cycling_loss)
-        power = cell[i, POWER]
-        burnt = cell[i, GAS]
+        full = groups[i].running + cycling_extra(groups[i].running, groups[i].cycling_loss)
+        power = groups[i].cell[POWER]
+        burnt = groups[i].cell[GAS]
         if groups[i].arrangement == SUPPLY_SIDE:
             on = min(1.0, out[COIL_SHARE] / out[FAN_SHARE]) if out[FAN_SHARE] > 0.0 else 0.0
-            power = on * power + (1.0 - on) * cell[i, OFF + POWER]
-            burnt = on * burnt + (1.0 - on) * cell[i, OFF + GAS]
+            power = on * power + (1.0 - on) * groups[i].cell[OFF + POWER]
+            burnt = on * burnt + (1.0 - on) * groups[i].cell[OFF + GAS]
         electricity += full * power
         gas += full * burnt
     return electricity, gas
@@ -147,7 +142,6 @@ def advance(
     latent: FloatArray,
     limit_rh: FloatArray,
     limit_w: FloatArray,
-    units: FloatArray,
     groups: Groups,
     counts: IntArray,
     hour: int,
@@ -158,7 +152,7 @@ def advance(
     """Follow a design through one hour and judge it.
 
     Args: the site's tables as in `Prepared`: plant, hours (8760,), wet (8760, N, WET), latent (K,) [-], limit_rh
-        (L, 8760) [0 to 1], limit_w (L, 8760) [kg/kg], units (U, SIZE); the design: groups and counts (G,); hour of
+        (L, 8760) [0 to 1], limit_w (L, 8760) [kg/kg]; the design: groups and counts (G,); hour of
         the year; start_t [°C], start_w [kg/kg]; space, filled.
     Returns: dry bulb [°C] and humidity ratio [kg/kg] from which the next hour starts.
     """
@@ -168,12 +162,12 @@ def advance(
         set_w = min(set_w, humidity_ratio_of_relative_humidity(start_t, now.set_rh, now.pressure))
     out = space.out
     hour_step(
-        plant, now, wet[hour], latent, units, groups, counts, start_t, start_w, set_w, space.running, space.cell,
-        out, space.moisture,
+        plant, now, wet[hour], latent, groups, counts, start_t, start_w, set_w, out,
+        space.moisture,
     )  # fmt: skip
     if may_overcool(plant, now, space.moisture[END_W], set_w):
         overcool(
-            plant, now, wet[hour], latent, units, groups, space.running, start_t, start_w, set_w, space.cell, out,
+            plant, now, wet[hour], latent, groups, start_t, start_w, set_w, out,
             space.moisture,
         )  # fmt: skip
     mean_t, mean_w = out[MEAN_T], space.moisture[MEAN_W]
@@ -181,7 +175,7 @@ def advance(
     for k in range(space.above.size):
         wet = moist > limit_rh[k, hour] or mean_w > limit_w[k, hour]
         space.above[k] = 1.0 if wet else 0.0
-    electricity, gas = unit_power(groups, space.running, space.cell, out)
+    electricity, gas = unit_power(groups, out)
     electricity += out[COIL_POWER] + plant.fan_power * out[FAN_SHARE]
     if out[HEATING] > 0.0:
         through = plant.has_air_handler == 1 and (now.ventilation > 0.0 or plant.unoccupied_fan != 0)
@@ -208,7 +202,7 @@ def advance(
     space.sums[IS_FROST] = 0.0
     if out[COIL_SHARE] > 0.0 and out[SURFACE_T] < 0.0:
         for i in range(counts.size):
-            if groups[i].arrangement == COIL_BYPASS and space.running[i] > 0.0:
+            if groups[i].arrangement == COIL_BYPASS and groups[i].running > 0.0:
                 space.sums[IS_FROST] = 1.0
     end_t, end_w = out[END_T], space.moisture[END_W]
     if end_t not in (now.cooling_setpoint, now.heating_setpoint):
@@ -217,7 +211,7 @@ def advance(
 
 
 @compiled
-def _refresh(plant: Plant, now: Now, units: FloatArray, groups: Groups, space: Workspace) -> None:
+def _refresh(plant: Plant, now: Now, groups: Groups, space: Workspace) -> None:
     """State the air at an idle coil for the hour's mean state of the space, which no result depends on."""
     intake = plant.outdoor * (now.ventilation if now.ventilation > 0.0 else plant.leakage)
     extra = space.out[VENTILATION] - space.out[BROUGHT]
@@ -230,8 +224,8 @@ def _refresh(plant: Plant, now: Now, units: FloatArray, groups: Groups, space: W
         )
         fresh = (behind_t, behind_w)
     space.out[COIL_IN_T], space.out[COIL_IN_W], _, _, _, _, _ = before_coil(
-        plant, units, groups, space.running, arrangements_in_use(groups, space.running), space.out[FAN_SHARE],
-        intake + extra, now.ventilation > 0.0, now.pressure, fresh, outdoor, mean, space.cell,
+        plant, groups, arrangements_in_use(groups), space.out[FAN_SHARE],
+        intake + extra, now.ventilation > 0.0, now.pressure, fresh, outdoor, mean,
     )  # fmt: skip
 
 
@@ -243,7 +237,6 @@ def record_year(
     latent: FloatArray,
     limit_rh: FloatArray,
     limit_w: FloatArray,
-    units: FloatArray,
     groups: Groups,
     counts: IntArray,
     first: int,
@@ -269,21 +262,23 @@ def record_year(
     for place in range(WARM_UP + HOURS):
         hour = hour_of(place, first)
         before_t, before_w = state_t, state_w
-        space.cell[:] = 0.0
+        for i in range(len(groups)):
+            groups[i].cell[:] = 0.0
         state_t, state_w = advance(
-            plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour, state_t, state_w, space
+            plant, hours, wet, latent, limit_rh, limit_w, groups, counts, hour, state_t, state_w, space
         )
         if place >= WARM_UP:
-            cells[hour] = space.cell
+            for i in range(len(groups)):
+                running[hour, i] = groups[i].running
+                cells[hour, i] = groups[i].cell
             if space.out[COIL_SHARE] == 0.0 and space.out[FAN_SHARE] > 0.0:
-                _refresh(plant, hours[hour], units, groups, space)
+                _refresh(plant, hours[hour], groups, space)
             responses[hour] = space.out[:RESPONSE]
             moistures[hour] = space.moisture
             sums[hour] = space.sums
             above[hour] = space.above
             starts[hour, 0] = before_t
             starts[hour, 1] = before_w
-            running[hour] = space.running
 
 
 @compiled
@@ -294,7 +289,6 @@ def year_later(
     latent: FloatArray,
     limit_rh: FloatArray,
     limit_w: FloatArray,
-    units: FloatArray,
     groups: Groups,
     counts: IntArray,
     first: int,
@@ -310,7 +304,7 @@ def year_later(
     state_t, state_w = start_t, start_w
     for place in range(HOURS):
         state_t, state_w = advance(
-            plant, hours, wet, latent, limit_rh, limit_w, units, groups, counts, hour_of(place, first), state_t,
+            plant, hours, wet, latent, limit_rh, limit_w, groups, counts, hour_of(place, first), state_t,
             state_w, space,
         )  # fmt: skip
     return state_t, state_w
@@ -331,9 +325,9 @@ def existing_later(*, prepared: Prepared) -> tuple[float, float]:
     )
     dry_bulb, ratio = year_later(
         prepared.plant, prepared.hours, prepared.wet, prepared.latent, prepared.limit_rh, prepared.limit_w,
-        prepared.units, groups, counts, prepared.first_hour,
+        groups, counts, prepared.first_hour,
         float(0.5 * (now["cooling_setpoint"] + now["heating_setpoint"])), float(now["outdoor_w"]),
-        workspace(groups=counts.size, limits=prepared.limit_rh.shape[0]),
+        workspace(limits=prepared.limit_rh.shape[0]),
     )  # fmt: skip
     return float(dry_bulb), float(ratio)
 
