@@ -187,7 +187,6 @@ def _one(
     plant: Plant,
     hours: FloatArray,
     wet: FloatArray,
-    latent: FloatArray,
     limit_rh: FloatArray,
     limit_w: FloatArray,
     first: int,
@@ -225,7 +224,7 @@ def _one(
     sums[:] = 0.0
     sums[COST] = fixed
     ended, simulated, _ = follow_tables(
-        plant, hours, wet, latent, limit_rh, limit_w, groups[:filled], amounts[:filled], first,
+        plant, hours, wet, limit_rh, limit_w, groups[:filled], amounts[:filled], first,
         space, starts[row], called[row], shared[row], still, has, cost_limit, warm_limit, allowed, sums,
     )  # fmt: skip
     return ended, simulated
@@ -236,7 +235,6 @@ def _search(
     plant: Plant,
     hours: FloatArray,
     wet: FloatArray,
-    latent: FloatArray,
     limit_rh: FloatArray,
     limit_w: FloatArray,
     first: int,
@@ -321,7 +319,7 @@ def _search(
                 last = place_of(groups, filled, choices[parts[d, last_part]])
                 has = float(amounts[place_of(groups, filled, choices[lead])])
                 came, simulated = derive_tables(
-                    plant, hours, wet, latent, limit_rh, limit_w, groups[:filled], amounts[:filled], last, first,
+                    plant, hours, wet, limit_rh, limit_w, groups[:filled], amounts[:filled], last, first,
                     space, starts[row], called[row], shared[row], still, has, limit - least, allowed, own_starts,
                     own_called, own_sums,
                 )  # fmt: skip
@@ -346,13 +344,13 @@ def _search(
             sums[:] = 0.0
             sums[COST] = fixed[d]
             ended[d], simulated, _ = follow_tables(
-                plant, hours, wet, latent, limit_rh, limit_w, groups[:filled], amounts[:filled], first,
+                plant, hours, wet, limit_rh, limit_w, groups[:filled], amounts[:filled], first,
                 space, own_starts, own_called, own_sums, still, float(amounts[last]), limit, warm_limit,
                 allowed, sums,
             )  # fmt: skip
         else:
             ended[d], simulated = _one(
-                plant, hours, wet, latent, limit_rh, limit_w, first, choices, ranks, existing, existing_counts,
+                plant, hours, wet, limit_rh, limit_w, first, choices, ranks, existing, existing_counts,
                 existing_counts, existing_ranks, index, starts, called, shared, still, parts[d], counts[d],
                 groups, amounts, fixed[d], limit, warm_limit, allowed, sums, space,
             )  # fmt: skip
@@ -384,7 +382,7 @@ def _search(
                 for i in range(there.size):
                     there[i] = existing_counts[i] - out[less.size + i]
                 came, simulated = _one(
-                    plant, hours, wet, latent, limit_rh, limit_w, first, choices, ranks, existing, there,
+                    plant, hours, wet, limit_rh, limit_w, first, choices, ranks, existing, there,
                     existing_counts, existing_ranks, index, starts, called, shared, still, parts[d], less,
                     groups, amounts, 0.0, NO_LIMIT, warm_limit, allowed, sums, space,
                 )  # fmt: skip

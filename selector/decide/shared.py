@@ -77,7 +77,6 @@ def trace_tables(
     plant: Plant,
     hours: FloatArray,
     wet: FloatArray,
-    latent: FloatArray,
     limit_rh: FloatArray,
     limit_w: FloatArray,
     groups: Groups,
@@ -97,7 +96,7 @@ def trace_tables(
     for place in range(called.size):
         hour = hour_of(place, first)
         starts[place + 1, 0], starts[place + 1, 1] = advance(
-            plant, hours, wet, latent, limit_rh, limit_w, groups, counts, hour, starts[place, 0],
+            plant, hours, wet, limit_rh, limit_w, groups, counts, hour, starts[place, 0],
             starts[place, 1], space,
         )  # fmt: skip
         if lead < 0:
@@ -209,14 +208,14 @@ def trace(
     return one
 
 
-def tables(prepared: Prepared) -> tuple[Any, Any, Any, Any, Any, Any]:
+def tables(prepared: Prepared) -> tuple[Any, Any, Any, Any, Any]:
     """The site's tables in the order in which the compiled functions take them.
 
     Args: prepared.
-    Returns: plant, hours, wet surfaces, part-load capacity and limits.
+    Returns: plant, hours, wet surfaces and limits.
     """
     return (
-        prepared.plant, prepared.hours, prepared.wet, prepared.latent, prepared.limit_rh, prepared.limit_w,
+        prepared.plant, prepared.hours, prepared.wet, prepared.limit_rh, prepared.limit_w,
     )  # fmt: skip
 
 
@@ -240,7 +239,6 @@ def follow_tables(
     plant: Plant,
     hours: FloatArray,
     wet: FloatArray,
-    latent: FloatArray,
     limit_rh: FloatArray,
     limit_w: FloatArray,
     groups: Groups,
@@ -283,7 +281,7 @@ def follow_tables(
         state_t, state_w = starts[place, 0], starts[place, 1]
         while place < called.size:
             state_t, state_w = advance(
-                plant, hours, wet, latent, limit_rh, limit_w, groups, counts, hour_of(place, first), state_t,
+                plant, hours, wet, limit_rh, limit_w, groups, counts, hour_of(place, first), state_t,
                 state_w, space,
             )  # fmt: skip
             simulated += 1
@@ -307,7 +305,6 @@ def derive_tables(
     plant: Plant,
     hours: FloatArray,
     wet: FloatArray,
-    latent: FloatArray,
     limit_rh: FloatArray,
     limit_w: FloatArray,
     groups: Groups,
@@ -358,7 +355,7 @@ def derive_tables(
                 own_sums[place + 1, column] = own_sums[place, column]
             hour = hour_of(place, first)
             state_t, state_w = advance(
-                plant, hours, wet, latent, limit_rh, limit_w, groups, counts, hour, state_t, state_w, space
+                plant, hours, wet, limit_rh, limit_w, groups, counts, hour, state_t, state_w, space
             )  # fmt: skip
             simulated += 1
             own_called[place] = _called(groups, space, last)

@@ -37,7 +37,7 @@ NO_ECONOMIZER, DRY_BULB_ECONOMIZER, ENTHALPY_ECONOMIZER = range(3)
 CYCLING_DX, CHILLED_WATER = range(2)
 
 
-class Plant(NamedTuple):
+class Plant:
     """The site's constants, SI."""
 
     air_capacity: float  # J/K, thermal mass of the space
@@ -91,6 +91,7 @@ class Plant(NamedTuple):
     reheat_is_gas: int
     reheat_efficiency: float
     reheat_capacity: float  # W
+    part_load: FloatArray  # (TABLE_POINTS,) latent capacity at part load, over runtime 0 to 1
 
 
 class Now(NamedTuple):
@@ -222,18 +223,6 @@ def given_back_air(dry_bulb: float, ratio: float, rise: float, surface: float) -
     """
     heat = enthalpy(dry_bulb, ratio) + rise * WATER_HEAT * surface
     return dry_bulb_of_enthalpy(heat, ratio + rise), ratio + rise
-
-
-@compiled
-def interpolate(table: FloatArray, at: float) -> float:
-    """Linear interpolation in a table over 0 to 1.
-
-    Args: table (K,); at [-].
-    Returns: value [-].
-    """
-    place = min(1.0, max(0.0, at)) * (table.size - 1)
-    left = min(int(place), table.size - 2)
-    return table[left] + (place - left) * (table[left + 1] - table[left])
 
 
 @compiled

@@ -101,7 +101,7 @@ def simulate_hours(
     there = lead_order(prepared=prepared, install=prepared.site.existing_units)
     first_t, first_w = start_state(prepared=prepared, existing=install == there)
     record_year(
-        plant, hours, prepared.wet, prepared.latent, prepared.limit_rh, prepared.limit_w, groups,
+        plant, hours, prepared.wet, prepared.limit_rh, prepared.limit_w, groups,
         counts, prepared.first_hour, first_t, first_w, workspace(limits=limits), responses,
         moistures, sums, above, starts, running, found,
     )  # fmt: skip

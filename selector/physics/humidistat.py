@@ -100,7 +100,6 @@ def respond_near(
     plant: Plant,
     now: Now,
     wet: FloatArray,
-    latent: FloatArray,
     groups: Groups,
     start_t: float,
     guess_t: float,
@@ -119,7 +118,7 @@ def respond_near(
     before = 0.0
     miss_before = 0.0
     for turn in range(60):
-        respond(plant, now, wet, latent, groups, start_t, tried, mean_w, out)
+        respond(plant, now, wet, groups, start_t, tried, mean_w, out)
         miss = out[MEAN_T] - tried
         if abs(miss) < CLOSE_T or does_not_depend(wet, groups, out):
             return out[MEAN_T], out[SHARE_SETTLED] > 0.0
@@ -140,7 +139,6 @@ def float_moisture(
     plant: Plant,
     now: Now,
     wet: FloatArray,
-    latent: FloatArray,
     groups: Groups,
     start_t: float,
     start_w: float,
@@ -161,9 +159,7 @@ def float_moisture(
     warming = 0.0  # K of the mean dry bulb for each kg/kg of the mean humidity ratio
     for turn in range(60):
         guess_t = mean_t + warming * (tried - before)
-        mean_t, good = respond_near(
-            plant, now, wet, latent, groups, start_t, guess_t, tried, turn > JOINT, out
-        )
+        mean_t, good = respond_near(plant, now, wet, groups, start_t, guess_t, tried, turn > JOINT, out)
         if turn > 0 and abs(tried - before) > SLOPE_W:
             warming = (mean_t - t_before) / (tried - before)
         net = out[REMOVED] - out[GAIN_VAPOUR]
@@ -269,7 +265,6 @@ def hold_moisture(
     plant: Plant,
     now: Now,
     wet: FloatArray,
-    latent: FloatArray,
     groups: Groups,
     free: int,
     count: float,
@@ -304,9 +299,7 @@ def hold_moisture(
     for turn in range(80):
         groups[free].running = tried
         guess_t = mean_t + warming * (tried - last)
-        mean_t, good = respond_near(
-            plant, now, wet, latent, groups, start_t, guess_t, mean_w, turn > JOINT, out
-        )
+        mean_t, good = respond_near(plant, now, wet, groups, start_t, guess_t, mean_w, turn > JOINT, out)
         wanted, following = source_for(start_w, set_w, out[VAPOUR_LOSS], plant.vapour_capacity)
         near = abs(mean_t - guess_t) < 0.3 and abs(following - mean_w) < 1e-4
         good = good and abs(following - mean_w) < 1e-9
@@ -426,7 +419,6 @@ def hour_step(
     plant: Plant,
     now: Now,
     wet: FloatArray,
-    latent: FloatArray,
     groups: Groups,
     counts: IntArray,
     start_t: float,
@@ -437,7 +429,7 @@ def hour_step(
 ) -> None:
     """Run one hour: thermostat and humidistat together.
 
-    Args: plant, now, wet, latent, groups as `respond`; counts (G,) units installed; start_t [°C], start_w
+    Args: plant, now, wet, groups as `respond`; counts (G,) units installed; start_t [°C], start_w
         [kg/kg]; set_w [kg/kg], the humidistat's set point, infinite where it is off; groups, out
         (RESPONSE,) and moisture (MOISTURE,) are filled.
     """
@@ -461,7 +453,7 @@ def hour_step(
                 continue
             count = float(counts[i])
             result, mean, good, guess_t, lacked = hold_moisture(
-                plant, now, wet, latent, groups, i, count, need, start_t, start_w, set_w, guess_t, out,
+                plant, now, wet, groups, i, count, need, start_t, start_w, set_w, guess_t, out,
             )  # fmt: skip
             if result == NOT_CALLED:
                 moisture[MODE] = IDLE
@@ -485,7 +477,7 @@ def hour_step(
             if result == OUT_OF_RANGE:
                 moisture[LOST] = 1.0
                 guess_t, guess_w = start_t, start_w
-    end, mean, good = float_moisture(plant, now, wet, latent, groups, start_t, start_w, guess_t, guess_w, out)
+    end, mean, good = float_moisture(plant, now, wet, groups, start_t, start_w, guess_t, guess_w, out)
     moisture[END_W] = end
     moisture[MEAN_W] = mean
     moisture[SETTLED] = 1.0 if good else 0.0

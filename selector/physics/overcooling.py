@@ -67,7 +67,6 @@ def _hold(
     plant: Plant,
     now: Now,
     wet: FloatArray,
-    latent: FloatArray,
     groups: Groups,
     start_t: float,
     start_w: float,
@@ -81,9 +80,7 @@ def _hold(
     out[ORDER_REHEAT] = reheat
     mean_t, mean_w, miss, good = guess_t, guess_w, 0.0, False
     for turn in range(60):
-        mean_t, good = respond_near(
-            plant, now, wet, latent, groups, start_t, mean_t, mean_w, turn > JOINT, out
-        )
+        mean_t, good = respond_near(plant, now, wet, groups, start_t, mean_t, mean_w, turn > JOINT, out)
         wanted, following = source_for(start_w, set_w, out[VAPOUR_LOSS], plant.vapour_capacity)
         good = good and abs(following - mean_w) < 1e-9
         mean_w = following
@@ -98,7 +95,6 @@ def overcool(
     plant: Plant,
     now: Now,
     wet: FloatArray,
-    latent: FloatArray,
     groups: Groups,
     start_t: float,
     start_w: float,
@@ -120,23 +116,19 @@ def overcool(
     out[ORDER_HOLD] = out[END_T]
     most = min(plant.reheat_capacity, AMPLE * plant.coil_capacity + out[HEATING])
     miss, mean_t, mean_w, good = _hold(
-        plant, now, wet, latent, groups, start_t, start_w, set_w, most, plain_t, plain_w, out
+        plant, now, wet, groups, start_t, start_w, set_w, most, plain_t, plain_w, out
     )  # fmt: skip
     short = ENOUGH
     if miss < 0.0:
-        end, mean, good = float_moisture(
-            plant, now, wet, latent, groups, start_t, start_w, mean_t, mean_w, out
-        )
+        end, mean, good = float_moisture(plant, now, wet, groups, start_t, start_w, mean_t, mean_w, out)
         short = REHEAT_RAN_OUT if out[REHEAT] >= most else COIL_RAN_OUT
     else:
         high, high_miss = out[REHEAT], miss
         miss, mean_t, mean_w, good = _hold(
-            plant, now, wet, latent, groups, start_t, start_w, set_w, 0.0, mean_t, mean_w, out
+            plant, now, wet, groups, start_t, start_w, set_w, 0.0, mean_t, mean_w, out
         )  # fmt: skip
         if miss >= 0.0:  # the coil in the economizer's place takes enough
-            end, mean, good = float_moisture(
-                plant, now, wet, latent, groups, start_t, start_w, mean_t, mean_w, out
-            )
+            end, mean, good = float_moisture(plant, now, wet, groups, start_t, start_w, mean_t, mean_w, out)
         else:
             low, low_miss = 0.0, miss
             side = 0
@@ -145,7 +137,7 @@ def overcool(
                 if turn % 4 == 3 or tried <= low or tried >= high:
                     tried = 0.5 * (low + high)
                 miss, mean_t, mean_w, good = _hold(
-                    plant, now, wet, latent, groups, start_t, start_w, set_w, tried, mean_t, mean_w, out,
+                    plant, now, wet, groups, start_t, start_w, set_w, tried, mean_t, mean_w, out,
                 )  # fmt: skip
                 if (good and abs(miss) <= CLOSE * out[REMOVED]) or high - low < 1e-12 * high:
                     break
@@ -169,9 +161,7 @@ def overcool(
         out[REHEAT] = 0.0
         out[ORDER_WHEEL] = order
         out[ORDER_SPEED] = 1.0
-        end, mean, good = float_moisture(
-            plant, now, wet, latent, groups, start_t, start_w, plain_t, plain_w, out
-        )
+        end, mean, good = float_moisture(plant, now, wet, groups, start_t, start_w, plain_t, plain_w, out)
         short = COIL_TOO_COLD if too_cold else COIL_RAN_OUT
     out[REHEAT_SHORT] = short
     moisture[END_W] = end

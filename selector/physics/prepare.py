@@ -36,7 +36,7 @@ from selector.physics.moist_air import (
     humidity_ratio_of_dew_point,
     volume,
 )
-from selector.physics.part_load import latent_ratio_table
+from selector.physics.part_load import TABLE_POINTS, latent_ratio_table
 from selector.physics.step import HOUR
 from selector.physics.unit import flow_fraction
 from selector.physics.unit_parameters import SIZE
@@ -64,7 +64,6 @@ class Prepared:
     plant: Any  # a record of `Plant`
     hours: Any  # (8760,) records of `Now`
     wet: FloatArray  # (8760, N, WET)
-    latent: FloatArray  # (K,) latent capacity at part load over runtime 0 to 1
     limit_rh: FloatArray  # (L, 8760) above which an hour counts; NEVER where the limit is not in force
     limit_w: FloatArray  # (L, 8760) kg/kg, infinite where the limit is not in force
     gains: HourlyGains
@@ -274,7 +273,7 @@ def prepare(
     if handler is not None:
         coil = handler.cooling_coil
         ventilation = handler.ventilation
-        latent = latent_ratio_table(
+        part_load = latent_ratio_table(
             wetting_time=coil.wetting_time,
             evaporation_ratio=coil.evaporation_ratio,
             cycling_rate=HOUR * coil.cycling_rate,
@@ -282,7 +281,7 @@ def prepare(
         )
     else:
         ventilation = np.zeros(HOURS)
-        latent = np.ones(2)
+        part_load = np.ones(TABLE_POINTS)
     set_rh, set_w, limit_rh, limit_w = _targets(site)
     outdoor_volume = np.asarray(volume(weather.dry_bulb, weather.humidity_ratio, weather.pressure))
     hours = table_of(
@@ -316,10 +315,9 @@ def prepare(
     }
     return Prepared(
         site=site,
-        plant=table_of(Plant, plant)[0],
+        plant=table_of(Plant, {**plant, "part_load": part_load[np.newaxis]})[0],
         hours=hours,
         wet=wet_table(gains=gains),
-        latent=latent,
         limit_rh=limit_rh,
         limit_w=limit_w,
         gains=gains,

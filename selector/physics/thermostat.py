@@ -24,7 +24,6 @@ from selector.physics.air_handler import (
     cooling_power,
     fan_call,
     given_back_air,
-    interpolate,
     most_given_back,
     supply,
     surely_taken_up,
@@ -41,6 +40,7 @@ from selector.physics.coil import bypass_factor_at, coil_load, leaving_air
 from selector.physics.compiled import compiled
 from selector.physics.gains import evaporation_of
 from selector.physics.moist_air import enthalpy, sensible_heat, vapour_pressure
+from selector.physics.part_load import interpolated_latent_ratio
 from selector.physics.recovery import MAY_SLOW, STANDS, behind_wheel
 from selector.physics.step import source_for, step
 
@@ -179,7 +179,6 @@ def cool_in_stages(
     plant: Plant,
     now: Now,
     wet: FloatArray,
-    latent: FloatArray,
     groups: Groups,
     used: int,
     fixed: bool,
@@ -252,7 +251,7 @@ def cool_in_stages(
             if out[KEPT_ON] > 0.0 and out[KEPT_ON] < on:
                 on = out[KEPT_ON]
             for _ in range(60):
-                back = on * condensing * (1.0 - interpolate(latent, on / share))
+                back = on * condensing * (1.0 - interpolated_latent_ratio(plant.part_load, on / share))
                 rise = back / ((share - on) * flow)
                 if rise > enough:
                     if most < 0.0:
@@ -307,7 +306,6 @@ def cool_with_water(
     plant: Plant,
     now: Now,
     wet: FloatArray,
-    latent: FloatArray,
     groups: Groups,
     used: int,
     fixed: bool,
@@ -409,7 +407,6 @@ def respond(
     plant: Plant,
     now: Now,
     wet: FloatArray,
-    latent: FloatArray,
     groups: Groups,
     start_t: float,
     mean_t: float,
@@ -418,8 +415,7 @@ def respond(
 ) -> None:
     """Find what the thermostat runs in one hour, for given running units and a given mean state of the space.
 
-    Args: plant; now, the hour; wet (N, WET) surfaces and plants in it; latent (K,) capacity at part load over
-        runtime 0 to 1; groups; start_t [°C] at
+    Args: plant; now, the hour; wet (N, WET) surfaces and plants in it; groups; start_t [°C] at
         the start of the hour; mean_t [°C] and mean_w [kg/kg] at which machines and evaporation are evaluated;
         the cells of groups and out (WHOLE_RESPONSE,) are filled.
     """
@@ -572,12 +568,12 @@ def respond(
                 air = (entering_t, entering_w, flow, bypass, bypass_t, bypass_w)
                 if plant.coil_kind == CHILLED_WATER:
                     following = cool_with_water(
-                        plant, now, wet, latent, groups, used, fixed, call, share, target, fresh, air,
+                        plant, now, wet, groups, used, fixed, call, share, target, fresh, air,
                         space, out,
                     )  # fmt: skip
                 else:
                     following = cool_in_stages(
-                        plant, now, wet, latent, groups, used, fixed, call, share, target, fresh, idle,
+                        plant, now, wet, groups, used, fixed, call, share, target, fresh, idle,
                         air, space, out,
                     )  # fmt: skip
                 if out[COIL_FULL] == 1.0 and overrun:

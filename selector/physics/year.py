@@ -139,7 +139,6 @@ def advance(
     plant: Plant,
     hours: FloatArray,
     wet: FloatArray,
-    latent: FloatArray,
     limit_rh: FloatArray,
     limit_w: FloatArray,
     groups: Groups,
@@ -151,7 +150,7 @@ def advance(
 ) -> tuple[float, float]:
     """Follow a design through one hour and judge it.
 
-    Args: the site's tables as in `Prepared`: plant, hours (8760,), wet (8760, N, WET), latent (K,) [-], limit_rh
+    Args: the site's tables as in `Prepared`: plant, hours (8760,), wet (8760, N, WET), limit_rh
         (L, 8760) [0 to 1], limit_w (L, 8760) [kg/kg]; the design: groups and counts (G,); hour of
         the year; start_t [°C], start_w [kg/kg]; space, filled.
     Returns: dry bulb [°C] and humidity ratio [kg/kg] from which the next hour starts.
@@ -162,12 +161,12 @@ def advance(
         set_w = min(set_w, humidity_ratio_of_relative_humidity(start_t, now.set_rh, now.pressure))
     out = space.out
     hour_step(
-        plant, now, wet[hour], latent, groups, counts, start_t, start_w, set_w, out,
+        plant, now, wet[hour], groups, counts, start_t, start_w, set_w, out,
         space.moisture,
     )  # fmt: skip
     if may_overcool(plant, now, space.moisture[END_W], set_w):
         overcool(
-            plant, now, wet[hour], latent, groups, start_t, start_w, set_w, out,
+            plant, now, wet[hour], groups, start_t, start_w, set_w, out,
             space.moisture,
         )  # fmt: skip
     mean_t, mean_w = out[MEAN_T], space.moisture[MEAN_W]
@@ -234,7 +233,6 @@ def record_year(
     plant: Plant,
     hours: FloatArray,
     wet: FloatArray,
-    latent: FloatArray,
     limit_rh: FloatArray,
     limit_w: FloatArray,
     groups: Groups,
@@ -265,7 +263,7 @@ def record_year(
         for i in range(len(groups)):
             groups[i].cell[:] = 0.0
         state_t, state_w = advance(
-            plant, hours, wet, latent, limit_rh, limit_w, groups, counts, hour, state_t, state_w, space
+            plant, hours, wet, limit_rh, limit_w, groups, counts, hour, state_t, state_w, space
         )
         if place >= WARM_UP:
             for i in range(len(groups)):
@@ -286,7 +284,6 @@ def year_later(
     plant: Plant,
     hours: FloatArray,
     wet: FloatArray,
-    latent: FloatArray,
     limit_rh: FloatArray,
     limit_w: FloatArray,
     groups: Groups,
@@ -304,7 +301,7 @@ def year_later(
     state_t, state_w = start_t, start_w
     for place in range(HOURS):
         state_t, state_w = advance(
-            plant, hours, wet, latent, limit_rh, limit_w, groups, counts, hour_of(place, first), state_t,
+            plant, hours, wet, limit_rh, limit_w, groups, counts, hour_of(place, first), state_t,
             state_w, space,
         )  # fmt: skip
     return state_t, state_w
@@ -324,7 +321,7 @@ def existing_later(*, prepared: Prepared) -> tuple[float, float]:
         prepared=prepared, install=lead_order(prepared=prepared, install=prepared.site.existing_units)
     )
     dry_bulb, ratio = year_later(
-        prepared.plant, prepared.hours, prepared.wet, prepared.latent, prepared.limit_rh, prepared.limit_w,
+        prepared.plant, prepared.hours, prepared.wet, prepared.limit_rh, prepared.limit_w,
         groups, counts, prepared.first_hour,
         float(0.5 * (now["cooling_setpoint"] + now["heating_setpoint"])), float(now["outdoor_w"]),
         workspace(limits=prepared.limit_rh.shape[0]),

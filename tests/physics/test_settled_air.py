@@ -19,6 +19,7 @@ from selector.physics.arrangements import COIL_BYPASS, OUTDOOR_AIR, RETURN_SIDE,
 from selector.physics.ducts import duct_pressure_drop
 from selector.physics.hourly import simulate_hours
 from selector.physics.moist_air import dew_point, enthalpy, relative_humidity, sensible_heat, volume
+from selector.physics.part_load import TABLE_POINTS
 from selector.physics.step import HOUR
 from selector.physics.unit import performance
 from tests.builders import flat
@@ -291,8 +292,8 @@ def test_the_wet_coil_gives_back_moisture_while_the_fan_runs_on():
     back = at(runs_on.year, out.GIVEN_BACK)
     assert kept == pytest.approx(condensed - back, rel=1e-9)
     # Henderson and Rengarajan at this runtime, through the table the site is prepared with
-    place = on * (runs_on.prepared.latent.size - 1)
-    law = np.interp(place, np.arange(runs_on.prepared.latent.size), runs_on.prepared.latent)
+    table = runs_on.prepared.plant["part_load"]
+    law = np.interp(on * (table.size - 1), np.arange(table.size), table)
     assert 0.1 < law < 0.95
     assert kept / condensed == pytest.approx(law, rel=1e-6)
 
@@ -317,7 +318,7 @@ def test_cycling_is_as_often_as_the_site_says():
     # tests/published/test_part_load.py
     coil = make_coil(wetting_time=1200.0, evaporation_ratio=0.5, time_constant=0.0, cycling_rate=3.0 / 3600.0)
     prepared = prepare_quickly(steady_site(air_handler=make_air_handler(coil=coil)))
-    assert prepared.latent[prepared.latent.size // 2] == pytest.approx(0.53125, rel=1e-12)
+    assert prepared.plant["part_load"][TABLE_POINTS // 2] == pytest.approx(0.53125, rel=1e-12)
 
 
 def test_a_fan_that_a_unit_called_dries_the_coil_too():
