@@ -208,7 +208,8 @@ def _solve(
         numbers = {**shape, **dict(zip(names, values.tolist(), strict=True))}
         if rotor:
             return rotor_row(unit=unit, electricity=electricity, gas=gas, shape=numbers)
-        capacity, power = np.exp(np.minimum(free_numbers[-2:], _LARGEST)).tolist()
+        # math's exp, not numpy's, whose last bit differs between processors: a fit goes another way by it
+        capacity, power = (math.exp(min(number, _LARGEST)) for number in free_numbers[-2:].tolist())
         return evaporator_row(unit=unit, capacity=capacity, power=power, shape=numbers)
 
     columns = 1 if rotor else 2
