@@ -163,16 +163,24 @@ class Resolver:
         self._record(where, value, SI_SYMBOLS[dimension], None, None, "given", "site file", "")
 
     def helped(
-        self, where: str, value: float, *, low: float | None, high: float | None, source: str
+        self,
+        where: str,
+        value: float,
+        *,
+        low: float | None,
+        high: float | None,
+        source: str,
+        dimension: str | None = None,
     ) -> float:
         """Write down a value that a helper worked out, and pass it on.
 
-        Args: where, the key that it stands for; value, low, high, SI; source, how it was worked out.
+        Args: where, the key that it stands for; value, low, high, SI; source, how it was worked out; dimension, where
+            the schema does not tell.
         Returns: value, or what is to be taken instead of it.
         """
         value = self.instead.get(where, value)
         entry = default_of(where, self.profile, self.currency)
-        unit = self._unit(self._dimension(where))
+        unit = self._unit(dimension or self._dimension(where))
         self._record(where, value, unit, low, high, "helper", source, entry.find if entry else "")
         return value
 

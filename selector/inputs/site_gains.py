@@ -162,7 +162,12 @@ def _heat_of_a_person(table: PeopleTable, where: str, resolver: Resolver) -> tup
     source = f"activity {activity}: ASHRAE Handbook Fundamentals 2013, ch. 18, table 1"
     sensible, latent = (
         resolver.helped(
-            f"{where}.{name}", parse(activities[activity][name], "power"), low=None, high=None, source=source
+            f"{where}.{name}",
+            parse(activities[activity][name], "power"),
+            low=None,
+            high=None,
+            source=source,
+            dimension="power",
         )
         for name in ("sensible", "latent")
     )

@@ -46,7 +46,7 @@ def assumptions_section(*, assumptions: Sequence[Assumption], site: Site, figure
             if one.origin == origin
         ]
         if rows:
-            heads = ("Key of the site file", "Value", "Low to high", "Source")
+            heads = ("Key of the site file", "Value", "Low to high", "Source, in its own units")
             blocks.append(Table(f"{words} ({len(rows)})", heads, tuple(rows), frozenset()))
     return Section("assumptions", "Assumptions by origin", tuple(blocks))
 

@@ -141,7 +141,8 @@ def _states(hour: Hour, figures: Figures) -> Table:
         "Dry bulb [°C]",
         "Humidity ratio [kg/kg]",
     )
-    return Table("States of the air in this hour", heads, tuple(rows), frozenset(range(1, 8)), wide=True)
+    caption = "States of the air in this hour; the last two columns in the units of the steps"
+    return Table(caption, heads, tuple(rows), frozenset(range(1, 8)), wide=True)
 
 
 def _outdoor(hour: Hour) -> list[Step]:

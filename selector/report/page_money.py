@@ -68,7 +68,14 @@ def bill_blocks(*, evaluation: Evaluation, figures: Figures) -> tuple[Block, ...
         words = "First cost, with work that is no part of any unit"
         rows.append((words, "", "", "", figures("costs.first", "price", unit=False), ""))
     code = bill.currency
-    heads = ("Item", "Arrangement", "Quantity", f"Rate [{code}]", f"Amount [{code}]", "Origin of the price")
+    heads = (
+        "Item, its size as its source has it",
+        "Arrangement",
+        "Quantity",
+        f"Rate [{code}]",
+        f"Amount [{code}]",
+        "Origin of the price",
+    )
     invented = "; " + INVENTED[0].lower() + INVENTED[1:-1] if bill.invented else ""
     table = Table(
         f"Bill of quantities of {design_text(evaluation.install)}{invented}",

@@ -13,11 +13,11 @@ from markupsafe import Markup
 
 from selector.decide.evaluate import Evaluation
 from selector.inputs.site import Install, Site
-from selector.physics.prepare import Prepared
+from selector.physics.prepare import WARM, Prepared
 from selector.report.cautions import DEFER, cautions
 from selector.report.charts import humidity_chart, moisture_chart
 from selector.report.lines import run_notes, set_back_text
-from selector.report.page_figures import Figures
+from selector.report.page_figures import NARROW, Figures, written
 from selector.report.page_money import INVENTED
 from selector.report.page_parts import Block, Pairs, Paragraph, Points, Section, Table, Text, picture, say
 from selector.report.text import MONTHS, clean, design_text
@@ -69,7 +69,8 @@ def humidity_section(
     blocks += _design_days(figures)
     points: list[Text] = [
         say(
-            "Too warm (over 1 K, 1.8 °F, above the cooling set point): {} a year; with the existing system alone {}.",
+            "Too warm (more than {} above the cooling set point): {} a year; with the existing system alone {}.",
+            NARROW.join(written(WARM, "temperature_difference", figures.show)),
             figures("comfort.hours_too_warm", "hours"),
             there("comfort.hours_too_warm", "hours"),
         ),
@@ -194,7 +195,7 @@ def record_section(*, site: Site, figures: Figures, today: date) -> Section:
     blocks: list[Block] = [Pairs(tuple(pairs))]
     notes = [clean(one) for one in figures.get("notes") or ()]
     if notes:
-        blocks += [Paragraph("Noted while the inputs were read:"), Points(tuple(notes))]
+        blocks += [Paragraph("Noted while the inputs were read, in SI:"), Points(tuple(notes))]
     return Section("record", "Record", tuple(blocks))
 
 

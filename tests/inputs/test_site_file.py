@@ -448,6 +448,7 @@ def test_people_by_use_and_activity(tmp_path: Path) -> None:
     assert isinstance(people, PeopleGain)
     assert people.count == pytest.approx(0.035 * 9000)
     assert (people.sensible, people.latent) == (210.0, 315.0)
+    assert {record(site, f"gains[0].{name}").unit for name in ("sensible", "latent")} == {"W"}
     assert np.array_equal(people.schedule > 0, site.occupied)
 
 

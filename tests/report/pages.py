@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import json
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from html.parser import HTMLParser
@@ -25,10 +25,11 @@ from selector.report.json_report import choose_json, to_text
 from selector.report.page import page_of_choice, page_of_comparison, page_of_sweep
 from selector.report.steps import design_days
 from selector.report.sweep_json import record_of, sweep_json
+from tests.commands import run
 from tests.proposals import ALL, room_with
-from tests.report.choices import chosen
+from tests.report.choices import chosen, impossible, nothing
 from tests.report.working import half_digit, value_of
-from tests.sites import prepared_room
+from tests.sites import SCENARIOS, prepared_room
 
 TODAY = date(2031, 4, 9)
 CHANGES = """
@@ -129,6 +130,33 @@ def sweep_page_of(found: Sweep) -> Made:
 @functools.cache
 def sweep_page() -> Made:
     return sweep_page_of(outdoor_sweep())
+
+
+SWEPT = ("--vary", "electricity-price", "--values", "0.10 USD/kWh; 0.30 USD/kWh")
+
+
+@functools.cache
+def demo(command: str) -> Made:
+    """A page of a demo site, and its JSON, as the command writes them."""
+    with tempfile.TemporaryDirectory() as name:
+        html, plain = Path(name) / "page.html", Path(name) / "result.json"
+        more = SWEPT if command == "sweep" else ()
+        done = run(command, SCENARIOS / "records.toml", *more, "--json", plain, "--report", html)
+        assert done.exit_code == 0, done.stderr
+        return Made(html.read_text("utf-8"), json.loads(plain.read_text("utf-8")))
+
+
+# those of the demo site are in SI, the others in IP
+PAGES: dict[str, Callable[[], Made]] = {
+    "demo choose": lambda: demo("choose"),
+    "demo compare": lambda: demo("compare"),
+    "demo sweep": lambda: demo("sweep"),
+    "choice": choice_page,
+    "not possible": lambda: made_of(impossible()),
+    "nothing": lambda: made_of(nothing()),
+    "comparison": comparison_page,
+    "sweep": sweep_page,
+}
 
 
 # ---------------------------------------------------------------------------------------- reading a page
