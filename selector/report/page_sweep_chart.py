@@ -206,5 +206,5 @@ def _words(sweep: Sweep, parts: tuple[Stretch, ...], lines: tuple[Line, ...], ti
             for at, value in zip(line.at, line.costs, strict=True)
             if not math.isnan(value)
         )
-        said.append(f"Life-cycle cost of the {NAMES[line.name]}: {costs}.")
+        said.append(f"Life-cycle cost, {NAMES[line.name]}: {costs}.")
     return " ".join(said)
