@@ -77,16 +77,17 @@ def psychrometric_chart(
     air: DesignAir,
     name: str = "psychrometric",
     frame: Frame | None = None,
+    what: str = "",
 ) -> Chart:
     """Draw the air of a design in its design hour.
 
     Args: site; install, the new units; air, of that design; name, that the chart's ids start with; frame, for several
-        charts on the same axes, the chart's own unless given.
+        charts on the same axes, the chart's own unless given; what, that the design is called, its units unless given.
     Returns: `Chart`.
     """
     show = show_for(site)
     names = tuple(state_name(state, air) for state in air.states)
-    what = "existing system alone" if not install else design_text(install)
+    what = what or (design_text(install) if install else "existing system alone")
     title = f"Air in the design hour: {what}"
     under = hour_line(site=site, air=air)
     units = site.display_units

@@ -245,7 +245,8 @@ def _air(choice: Choice, prepared: Prepared) -> tuple[Block, ...]:
     blocks: list[Block] = [
         Paragraph(
             "The hour of the 0.4 % dew-point design week in which the new units together take out most moisture, for "
-            "the existing system and for each arrangement's best design, all on the same axes."
+            "the existing system and for each arrangement's best design, all on the same axes; an hour of the year "
+            "where they take out none in that week."
         )
     ]
     for chart in charts:

@@ -240,7 +240,7 @@ def _air(comparison: Comparison, prepared: Prepared) -> tuple[Block, ...]:
     blocks: list[Block] = [
         Paragraph(
             "The hour of the 0.4 % dew-point design week in which the new units together take out most moisture, for "
-            "each option, all on the same axes."
+            "each option, all on the same axes; an hour of the year where they take out none in that week."
         )
     ]
     for one, own, air in found:
@@ -250,6 +250,7 @@ def _air(comparison: Comparison, prepared: Prepared) -> tuple[Block, ...]:
             air=air,
             name=f"psychrometric-option-{one.rank}",
             frame=frame,
+            what=OPTION_WORDS[one.option.change.kind] if one.option.change is not None else "",
         )
         what = _what(one, "nothing new")
         title = f"{one.rank}. {name_of(one)}: {what}"

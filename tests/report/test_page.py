@@ -291,6 +291,8 @@ def test_each_other_arrangement_has_its_reason() -> None:
 
 def test_options_that_are_no_units_say_what_they_change() -> None:
     text = by_id(page("comparison"), "others").text()
+    titles = [one.text() for one in by_id(page("comparison"), "air").every("title")]
+    assert "Air in the design hour: an energy-recovery wheel on the outdoor air; no units" in titles
     assert "an energy-recovery wheel on the outdoor air; no units" in text
     assert "run the cooling coil for humidity and reheat the supply air; no units" in text
     result = dict(choice_page().result)
