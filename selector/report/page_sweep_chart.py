@@ -172,7 +172,7 @@ def _points(axes: Axes, sweep: Sweep, wide: float) -> None:
         written = place
         axes.annotate(
             values(switch.value), (place, 0.015), (2.5, 0.0), xycoords=axes.get_xaxis_transform(),
-            textcoords="offset points", fontsize=SMALL, ha="left", va="bottom", rotation=90, bbox=BEHIND,
+            textcoords="offset points", fontsize=SMALL, ha="left", va="bottom", rotation=90, bbox=BEHIND, zorder=5,
         )  # fmt: skip
 
 
@@ -184,6 +184,8 @@ def _letters(axes: Axes, sweep: Sweep, parts: tuple[Stretch, ...], wide: float) 
         word = NOT_POSSIBLE if one.install is None else letters[one.install]
         place = 0.5 * (_place(sweep, one.low) + _place(sweep, one.high))
         half = (0.012 + 0.008 * len(word)) * wide
+        first, last = axes.get_xlim()
+        place = min(max(place, first + half), last - half)
         level = (level + 1) % 4 if place - half < end else 0
         end = place + half
         axes.annotate(
