@@ -156,10 +156,11 @@ def paint_ground(*, axes: Axes, frame: Frame, pressure: float, units: Units) -> 
     _scales(ground, box)
     t = np.linspace(*frame.t, POINTS)
     full = np.asarray(saturation_humidity_ratio(t, pressure))
-    axes.fill_between(
-        ground.shown(t, full)[0], ground.shown(t, full)[1], max(*y, ground.shown(0.0, full.max())[1][0]),
-        facecolor="#f1f2ef", edgecolor="none", zorder=0.5,
-    )  # fmt: skip
+    top = max(y) + 0.02 * abs(
+        y[1] - y[0]
+    )  # just out of sight: what is drawn far outside lies over a page's other parts
+    across, up = ground.shown(t, full)
+    axes.fill_between(across, np.minimum(up, top), top, facecolor="#f1f2ef", edgecolor="none", zorder=0.5)
     axes.plot(*ground.shown(t, full), color=INK, linewidth=1.5, zorder=3, gid="saturation")
     _enthalpies(ground, box)
     return ground
