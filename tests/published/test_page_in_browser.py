@@ -2,8 +2,8 @@
 
 Nothing may be fetched or said on the console; the slider has to work by keyboard and by mouse, and what it shows has to
 be what JSON says; axe-core (the rules of WCAG 2.1 A and AA, and its best practices) may find nothing and leave nothing
-open; what it cannot decide, the contrast of texts within pictures, is worked out here; printed, no table may be cut;
-nothing may be wider than the screen. Without Chromium these tests fail.
+open; what it cannot decide, the contrast of texts within pictures, is worked out here; printed, no table may be cut and
+no heading stand alone; nothing may be wider than the screen. Without Chromium these tests fail.
 Sources: W3C, Web Content Accessibility Guidelines 2.1; axe-core (Mozilla Public License 2.0) as axe-core-python has it.
 """
 
@@ -34,7 +34,7 @@ PAGES = {
     "sweep": sweep_page,
 }  # the page of a sweep holds all that of a choice has
 EVERY_PAGE = pytest.mark.parametrize("which", PAGES)
-WIDTHS = (375, 1024, 1600)  # px: a phone, a small and a large screen
+WIDTHS = (375, 700, 1024, 1600)  # px: a phone, a tablet upright, a small and a large screen
 PIXEL = 0.75  # pt
 
 
@@ -373,7 +373,7 @@ def test_a_faint_text_of_a_picture_would_be_noticed(browser: Chrome, tmp_path: P
 def test_nothing_is_wider_than_the_screen(
     browser: Chrome, written: dict[str, Path], which: str, width: int, tmp_path: Path
 ) -> None:
-    """Wide tables and pictures scroll within themselves; text is no smaller than 11 px."""
+    """Wide tables and pictures scroll within themselves, and say so; text is no smaller than 11 px."""
     show(browser, written[which], width)
     assert browser.execute_script("return document.documentElement.scrollWidth") <= width
     cut = browser.execute_script(
@@ -390,6 +390,12 @@ def test_nothing_is_wider_than_the_screen(
         ".map(one => one.outerHTML.slice(0, 100))"
     )
     assert small == []
+    silent = browser.execute_script(
+        "return Array.from(document.querySelectorAll('.scroll')).filter(one => one.getClientRects().length &&"
+        " (one.scrollWidth > one.clientWidth + 1) !== (getComputedStyle(one, '::before').content !== 'none'))"
+        ".map(one => one.getAttribute('aria-label'))"
+    )
+    assert silent == []  # a hint at what scrolls, and none at what does not
     tall = browser.execute_script("return document.documentElement.scrollHeight")
     clip = {"x": 0, "y": 0, "width": width, "height": min(tall, 8000), "scale": 1}
     wanted = {"format": "png", "captureBeyondViewport": True, "clip": clip}
@@ -404,8 +410,9 @@ def test_nothing_is_wider_than_the_screen(
 
 PLAIN = (
     "const style = document.createElement('style'); style.textContent = 'svg { visibility: hidden }';"
-    "document.head.append(style)"
-)  # pictures leave their place empty: reading them back takes long
+    "document.head.append(style);"
+    "document.querySelectorAll('figcaption').forEach(one => one.append('|'))"
+)  # pictures leave their place empty: reading them back takes long; captions end so that they are no headings
 
 
 def printed(browser: Chrome, path: Path) -> tuple[list[str], float]:
@@ -446,8 +453,21 @@ def lost_rows(rows: list[list[str]], sheets: list[str]) -> list[list[str]]:
     return [row for row in rows if not any(all(cell in sheet for cell in row) for sheet in sheets)]
 
 
+def headings_shown(browser: Chrome) -> list[str]:
+    """Headings, captions of tables and heads of tables, each of which something has to follow."""
+    found: list[str] = browser.execute_script(
+        "return Array.from(document.querySelectorAll('h1, h2, h3, h4, caption, thead'))"
+        ".filter(one => !one.closest('[hidden]')).map(one => one.textContent)"
+    )
+    return [bare(one) for one in found]
+
+
+def ends_with_a_heading(sheets: list[str], headings: list[str]) -> list[str]:
+    return [one for sheet in sheets for one in headings if sheet.endswith(one)]
+
+
 @EVERY_PAGE
-def test_paper_has_every_row_whole_on_one_sheet(
+def test_paper_has_every_row_whole_on_one_sheet_and_no_heading_at_its_foot(
     browser: Chrome, written: dict[str, Path], which: str
 ) -> None:
     sheets, scale = printed(browser, written[which])
@@ -456,6 +476,9 @@ def test_paper_has_every_row_whole_on_one_sheet(
     rows = rows_shown(browser)
     assert len(rows) > 150
     assert lost_rows(rows, sheets) == []
+    headings = headings_shown(browser)
+    assert len(headings) > 60
+    assert ends_with_a_heading(sheets, headings) == []
 
 
 def test_a_table_that_is_cut_would_be_noticed(browser: Chrome, tmp_path: Path) -> None:
@@ -465,3 +488,14 @@ def test_a_table_that_is_cut_would_be_noticed(browser: Chrome, tmp_path: Path) -
     sheets, scale = printed(browser, wide)
     assert scale < 0.9
     assert len(lost_rows(rows_shown(browser), sheets)) == 1
+
+
+def test_a_heading_at_the_foot_of_a_sheet_would_be_noticed(browser: Chrome, tmp_path: Path) -> None:
+    page = tmp_path / "foot.html"
+    page.write_text(
+        '<title>foot</title><h2>Kept</h2><p>text</p><h2>Left alone</h2><p style="break-before: page">more</p>',
+        encoding="utf-8",
+    )
+    sheets, _ = printed(browser, page)
+    assert sheets == ["KepttextLeftalone", "more"]
+    assert ends_with_a_heading(sheets, headings_shown(browser)) == ["Leftalone"]
