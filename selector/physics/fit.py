@@ -59,6 +59,11 @@ FEWEST_ROWS = 4  # fewer do not show a curve
 ROW_TOLERANCE = 0.05  # of the row
 NOMINAL_TOLERANCE = 0.02  # of the row nearest to the traditional rating state; of the largest where that is 0
 _RIDGE = 0.1
+# So that a unit is the same on every processor, whatever the last bits of its arithmetic: differences over a step at
+# which rounding hardly shows (found: 1e-7 of a parameter for one bit of the exponential), and five digits of it.
+_DIFFERENCE = 1e-4
+_DIGITS = 5
+_DIGITS_OF_SCALE = 10  # where the shape is given and the scale alone is found, which hardly feels rounding
 _LARGEST = 30.0  # ln of W, far above any unit; keeps a fit that runs away finite
 _CLASS_TOLERANCE = 0.05  # a derived unit's own class is no better known than an accepted fit
 _HOTTEST_REACTIVATION = 180.0  # °C; saturation pressure is defined to 200 °C
@@ -203,13 +208,15 @@ def _solve(
     start = logit((centre - lowest) / width)
     electricity, gas = float(rated[:, 1].mean()), float(rated[:, 2].mean())
 
-    def row_of(free_numbers: FloatArray) -> FloatArray:
+    def row_of(free_numbers: FloatArray, digits: int = 17) -> FloatArray:
         values = lowest + width * expit(free_numbers[: len(names)])
-        numbers = {**shape, **dict(zip(names, values.tolist(), strict=True))}
+        # math's exp, not numpy's, whose last bit differs between processors
+        scales = [] if rotor else [math.exp(min(number, _LARGEST)) for number in free_numbers[-2:].tolist()]
+        found = [float(f"{number:.{digits}g}") for number in (*values.tolist(), *scales)]
+        numbers = {**shape, **dict(zip(names, found, strict=False))}
         if rotor:
             return rotor_row(unit=unit, electricity=electricity, gas=gas, shape=numbers)
-        # math's exp, not numpy's, whose last bit differs between processors: a fit goes another way by it
-        capacity, power = (math.exp(min(number, _LARGEST)) for number in free_numbers[-2:].tolist())
+        capacity, power = found[-2:]
         return evaporator_row(unit=unit, capacity=capacity, power=power, shape=numbers)
 
     columns = 1 if rotor else 2
@@ -228,8 +235,15 @@ def _solve(
         start_numbers = np.concatenate((start, scale))
     else:
         start_numbers = start
-    solution = least_squares(residuals, start_numbers, method="lm", ftol=1e-12, xtol=1e-12)
-    return row_of(solution.x)
+    solution = least_squares(
+        residuals,
+        start_numbers,
+        method="lm",
+        ftol=1e-12,
+        xtol=1e-12,
+        diff_step=np.full(start_numbers.size, _DIFFERENCE),
+    )
+    return row_of(solution.x, _DIGITS if free else _DIGITS_OF_SCALE)
 
 
 def _without_the_worst(
