@@ -46,7 +46,8 @@ def swept() -> tuple[str, dict[str, Any], str]:
         assert done.exit_code == 0, done.stderr
         again = run("sweep", site, *RANGE)
         assert again.exit_code == 0, again.stderr
-        assert "of 3 steps" in done.stderr  # plain lines into a pipe
+        assert "sweep: today\n" in done.stderr  # plain lines into a pipe
+        assert done.stderr.endswith("sweep: done\n")
         return (
             again.stdout.replace(str(site), "room.toml"),
             json.loads(out.read_text("utf-8")),
