@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -229,6 +230,18 @@ def test_an_impossible_coil_names_the_file_and_the_key(tmp_path: Path) -> None:
 
 def broken(*, path: Path, no_defaults: bool) -> None:
     raise RuntimeError("first line\nsecond line")
+
+
+@pytest.mark.parametrize("command", ["loads", "simulate", "choose"])
+def test_a_slip_that_would_boil_the_space_is_refused(tmp_path: Path, command: str) -> None:
+    site = write_room(tmp_path, ('power = "2 kW"', 'power = "20000 kW"'))
+    done = run(command, site)
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert re.fullmatch(
+        rf"{re.escape(str(site))}: space, gains: got a space of [\d,]+ °C in hour \d+ of the year; allowed: below "
+        r"100 °C: check units and amounts of gains, solar_aperture, heat_loss and cooling\n",
+        done.stderr.removeprefix("compiling, once (half a minute to two minutes)\n"),
+    )
 
 
 def test_a_defect_of_ours_is_one_line_and_status_3(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from selector.inputs.errors import Faults
 from selector.inputs.site import HOURS, FloatArray, Install
 from selector.physics import arrangements as cells
 from selector.physics import humidistat
@@ -20,6 +21,8 @@ from selector.physics.prepare import Prepared, groups_of, lead_order
 from selector.physics.step import HOUR
 from selector.physics.thermostat import RESPONSE
 from selector.physics.year import IS_FROST, IS_WARM, SUMS, hour_of, record_year, start_state, workspace
+
+HOTTEST = 100.0  # °C of the space; hotter is a slip of the pen
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,6 +87,7 @@ def simulate_hours(
 
     Args: prepared; install, all units there are, in lead order; extra_vapour [kg/s] added to every hour's gains.
     Returns: `HourlyYear`.
+    Raises: InputFaults where the space would boil, for which there are no moist-air states.
     """
     plant, limits = prepared.plant, prepared.limit_rh.shape[0]
     groups, counts = groups_of(prepared=prepared, install=install)
@@ -108,6 +112,7 @@ def simulate_hours(
     pressure = hours["pressure"]
     mean_t = responses[:, out.MEAN_T]
     mean_w = moistures[:, humidistat.MEAN_W]
+    _refuse_boiling(prepared, mean_t)
     end_t, end_w = responses[:, out.END_T], moistures[:, humidistat.END_W]
     parts = tuple(
         _unit_hours(part, groups[i], running[:, i], found[:, i], responses) for i, part in enumerate(install)
@@ -167,6 +172,20 @@ def simulate_hours(
         unsettled_hours=int((moistures[:, humidistat.SETTLED] == 0.0).sum()),
         start_mismatch=(float(end_t[last] - starts[first, 0]), float(end_w[last] - starts[first, 1])),
     )
+
+
+def _refuse_boiling(prepared: Prepared, mean_t: FloatArray) -> None:
+    hottest = int(np.argmax(np.where(np.isfinite(mean_t), mean_t, np.inf)))
+    if mean_t[hottest] < HOTTEST:
+        return
+    faults = Faults()
+    faults.add(
+        file=prepared.site.file,
+        where="space, gains",
+        got=f"a space of {mean_t[hottest]:,.0f} °C in hour {hottest + 1} of the year",
+        allowed=f"below {HOTTEST:.0f} °C: check units and amounts of gains, solar_aperture, heat_loss and cooling",
+    )
+    faults.raise_if_any()
 
 
 def _unit_hours(

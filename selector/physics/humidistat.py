@@ -178,20 +178,28 @@ def float_moisture(
         if straight:
             return end, mean, good
         if good and abs(mean - tried) < CLOSE_W:
-            # the linear part of the last correction belongs to what was linearised
-            change = slope * (mean - tried)
-            if out[COIL_SHARE] > 0.0:
-                out[REMOVED] += change
-                out[COIL_REMOVED] += change
-            elif wet.shape[0] > 0:
-                out[GAIN_VAPOUR] -= change
-                out[VAPOUR_SOURCE] -= change
-            else:
-                out[REMOVED] += change
+            correct(wet, slope * (mean - tried), out)
             return end, mean, good
         before, net_before, t_before = tried, net, mean_t
         tried = max(1e-6, mean)
+    correct(wet, slope * (mean - before), out)
     return end, mean, False
+
+
+@compiled
+def correct(wet: FloatArray, change: float, out: FloatArray) -> None:
+    """Add the linear part of the last correction to what was linearised, so that the hour's moisture balance closes.
+
+    Args: wet (N, WET); change [kg/s], by which more is removed or less evaporates; out (RESPONSE,).
+    """
+    if out[COIL_SHARE] > 0.0:
+        out[REMOVED] += change
+        out[COIL_REMOVED] += change
+    elif wet.shape[0] > 0:
+        out[GAIN_VAPOUR] -= change
+        out[VAPOUR_SOURCE] -= change
+    else:
+        out[REMOVED] += change
 
 
 @compiled
