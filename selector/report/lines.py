@@ -82,6 +82,11 @@ def rests_on(site: Site) -> str:
     return f"{defaults} of {len(site.assumptions)} values (check --defaults lists them); {weather}"
 
 
+def _wet(kind: str, worst: float) -> str:
+    """Say so where the air would be more than saturated."""
+    return " (water condenses, left out)" if kind == "relative-humidity" and worst > 1.0 else ""
+
+
 def humidity_text(result: LimitResult, show: Show, *, name: bool) -> str:
     """How one limit fared, in a line.
 
@@ -91,8 +96,8 @@ def humidity_text(result: LimitResult, show: Show, *, name: bool) -> str:
     held = "" if result.hours_above <= result.allowed else ", NOT HELD"
     return (
         f"{who}{result.hours_above:,} h/year above {show.limited(result.kind, result.limit)} "
-        f"({result.allowed:,.0f} allowed{held}); worst {show.limited(result.kind, result.worst, short=True)}, "
-        f"{hour_text(result.worst_hour)}"
+        f"({result.allowed:,.0f} allowed{held}); worst {show.limited(result.kind, result.worst, short=True)}"
+        f"{_wet(result.kind, result.worst)}, {hour_text(result.worst_hour)}"
     )
 
 
@@ -103,8 +108,8 @@ def existing_text(existing: Evaluation, show: Show, *, name: bool) -> str:
     """
     parts = [
         (f"{fit(clean(result.name), NAME)} " if name else "")
-        + f"{result.hours_above:,} h/year above; worst {show.limited(result.kind, result.worst, short=True)}, "
-        + hour_text(result.worst_hour)
+        + f"{result.hours_above:,} h/year above; worst {show.limited(result.kind, result.worst, short=True)}"
+        + f"{_wet(result.kind, result.worst)}, {hour_text(result.worst_hour)}"
         for result in existing.limits
     ]
     return "; ".join([*parts, show(existing.costs.annual_operating, "money_per_year")])
@@ -132,7 +137,7 @@ def design_day_text(day: DesignDayResult, site: Site, show: Show) -> str:
     result = max(day.limits, key=lambda one: one.hours_above)
     worst = show.limited(result.kind, result.worst, short=result.kind == "dew-point")
     verdict = "holds" if day.holds else f"above in {result.hours_above} of 168 h"
-    return f"{outdoors}: {worst} at worst; {verdict}"
+    return f"{outdoors}: {worst} at worst{_wet(result.kind, result.worst)}; {verdict}"
 
 
 def cost_text(evaluation: Evaluation, site: Site, show: Show) -> str:

@@ -14,8 +14,10 @@ from selector.inputs.site import HOURS, HumidityTarget, Site
 from selector.physics.design_day import simulate_design_day
 from selector.physics.prepare import lead_order
 from selector.report.choose_screen import HEIGHT, answer_of, choose_screen, next_command, proof_text
+from selector.report.lines import humidity_text
 from selector.report.simulate_screen import details_screen
 from selector.report.terminal import plain_lines
+from selector.report.text import show_in
 from tests.report.choices import PROOF, chosen, impossible, kept, nothing, simulated
 from tests.sites import prepared_room, room
 
@@ -147,6 +149,15 @@ def test_the_place_has_a_line_of_its_own_where_the_design_is_long() -> None:
     assert lines[1].startswith("Install     ")
     assert lines[1].endswith(" standalone")
     assert lines[2] == "Where       in the space itself"
+
+
+def test_air_above_saturation_is_called_what_it_is() -> None:
+    limit = nothing().existing.limits[0]
+    assert limit.kind == "relative-humidity"
+    for worst, words in ((1.0, "worst 100.0 %, "), (1.024, "worst 102.4 % (water condenses, left out), ")):
+        assert words in humidity_text(
+            replace(limit, worst=worst), show_in(units="SI", currency="USD"), name=False
+        )
 
 
 def test_nothing_is_an_answer() -> None:
