@@ -2,7 +2,8 @@
 
 Every day of a week is given the design day's outdoor air and sun, while people, ventilation, set points and limits
 follow the week of the site in which the design day stands; so an event that falls on a Sunday meets design weather
-as well. The week is repeated until it is periodic, and its last turn is read.
+as well. Where the site is closed in that week, as a school is in its holidays, the nearest ordinary week stands for it.
+The week is repeated until it is periodic, and its last turn is read.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from selector.inputs.site import HOURS, DesignDay, FloatArray, Install, Site, Weather
+from selector.physics.arrangements import IntArray
 from selector.physics.gains import hourly_gains, wet_table
 from selector.physics.hourly import HourlyYear, simulate_hours
 from selector.physics.moist_air import dew_point, volume
@@ -49,6 +51,7 @@ class DesignDayResult:
     units_running: float  # unit-hours then
     holds: bool
     hours: tuple[int, ...]  # of the year
+    moved: bool  # from the week of the design day, in which the site is closed
     place: slice  # where the week stands in `year`
     prepared: Prepared  # the tables of the repeated week
     year: HourlyYear
@@ -64,7 +67,7 @@ def simulate_design_day(
     Source: design dew point with mean coincident dry bulb, ASHRAE Handbook Fundamentals 2017, ch. 14; repeating the
         day until it is periodic is the usual way of a load calculation.
     """
-    hours = week_of(day=day)
+    hours = week_of(day=day, ventilation=prepared.hours["ventilation"])
     repeated = repeat_week(prepared=prepared, day=day, hours=hours)
     year = simulate_hours(prepared=repeated, install=install)
     place = slice(_FIRST, _FIRST + WEEK)
@@ -84,20 +87,32 @@ def simulate_design_day(
         units_running=float(sum(part.running[place][at] for part in year.groups)),
         holds=all(limit.hours_above == 0 for limit in limits),
         hours=hours,
+        moved=day.hour_of_year not in hours,
         place=place,
         prepared=repeated,
         year=year,
     )
 
 
-def week_of(*, day: DesignDay) -> tuple[int, ...]:
-    """Hours of the week around a design day.
+def week_of(*, day: DesignDay, ventilation: FloatArray) -> tuple[int, ...]:
+    """Hours of the site's week that meets a design day's weather.
 
-    Args: day.
-    Returns: 168 hours of the year, three days before the design day to three days after it.
+    Args: day; ventilation (8760,), its schedule, 0 to 1.
+    Returns: 168 hours of the year, three days before the design day to three days after it; where nothing is ventilated
+        in them, of the nearest week before or after with as much ventilation as most weeks that have any.
     """
     first = (day.hour_of_year // 24 - 3) * 24
-    return tuple(int(hour) % HOURS for hour in range(first, first + WEEK))
+
+    def week(shift: int) -> IntArray:
+        return (first + shift * WEEK + np.arange(WEEK)) % HOURS
+
+    shifts = sorted(range(-26, 26), key=lambda shift: (abs(shift), -shift))
+    open_hours = {shift: int((ventilation[week(shift)] > 0.0).sum()) for shift in shifts}
+    chosen = 0
+    if open_hours[0] == 0 and any(open_hours.values()):
+        usual = float(np.median([count for count in open_hours.values() if count > 0]))
+        chosen = next(shift for shift in shifts if open_hours[shift] >= usual)
+    return tuple(int(hour) for hour in week(chosen))
 
 
 def repeat_week(*, prepared: Prepared, day: DesignDay, hours: tuple[int, ...]) -> Prepared:

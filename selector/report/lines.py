@@ -132,6 +132,8 @@ def design_day_text(day: DesignDayResult, site: Site, show: Show) -> str:
     Args: day; site; show. Returns: text.
     """
     outdoors = f"{day.percent:g} % dew point {show(day.dew_point, 'temperature')}"
+    if day.moved:
+        outdoors += f", site as in the week of {hour_text(day.hours[0]).rpartition(' ')[0]}"
     if not day.limits:
         return f"{outdoors}: {show(day.relative_humidity, 'fraction')} RH at worst; no limit in force"
     result = max(day.limits, key=lambda one: one.hours_above)

@@ -207,9 +207,9 @@ def _without_design_days(prepared: Prepared) -> Prepared:
 
 
 def test_a_unit_that_stands_still_in_the_common_hour_has_its_own() -> None:
-    # closed in the design week: an outdoor-air unit runs with ventilation only, so the year has its hour
-    prepared = prepared_demo("school")
-    install = (Install("precool-120", "standalone", 1), Install("rotor-90", "outdoor-air", 1))
+    # an outdoor-air unit runs with ventilation only: there the lead holds the design week, so the year has its hour
+    prepared = prepared_demo("hall")
+    install = (Install("precool-200", "standalone", 1), Install("rotor-90", "outdoor-air", 1))
     schedule = equipment_schedule(prepared=prepared, install=install)
     common, own = (row.design for row in schedule.rows)
     assert (common.basis, own.basis) == ("design week", "year")

@@ -9,11 +9,14 @@ import pytest
 
 from selector.decide.evaluate import prepare_site
 from selector.inputs.site import HOURS, DesignDay, Install, MoistureGain, PeopleGain
+from selector.inputs.site_file import read_site
 from selector.physics.design_day import repeat_week, simulate_design_day, week_of
 from selector.physics.hourly import simulate_hours
 from selector.physics.prepare import Prepared
+from selector.report.lines import design_day_text
+from selector.report.text import show_in
 from tests.builders import flat, make_site
-from tests.sites import prepared_room
+from tests.sites import SCENARIOS, prepared_room
 
 
 def steady_day(hour: int = 4000) -> DesignDay:
@@ -43,10 +46,32 @@ def test_a_design_day_like_every_other_day_leads_to_the_ordinary_year(install: t
 
 
 def test_the_week_lies_around_the_day_and_wraps_around_the_year() -> None:
-    hours = week_of(day=steady_day(hour=12))
+    hours = week_of(day=steady_day(hour=12), ventilation=np.ones(HOURS))
     assert len(set(hours)) == 168
     assert hours[3 * 24 + 12] == 12
     assert hours[0] == HOURS - 72
+
+
+def test_a_closed_week_gives_way_to_the_nearest_ordinary_one() -> None:
+    """A school's dew points are highest in its holidays; what it has to bear is the week before or after them."""
+    day = steady_day(hour=4000)
+    own = week_of(day=day, ventilation=np.ones(HOURS))
+    open_hours = np.tile(np.repeat([0.0, 1.0, 0.0], 8), 365)
+    open_hours[own[0] - 168 : own[-1] + 1 + 168] = (
+        0.0  # three weeks of holidays, the design day's in the middle
+    )
+    open_hours[own[0] - 2 * 168 : own[0] - 168 - 24] = 0.0  # a single day before them
+    assert week_of(day=day, ventilation=open_hours) == tuple(hour + 2 * 168 for hour in own)
+    assert week_of(day=day, ventilation=np.zeros(HOURS)) == own
+
+
+def test_the_school_meets_its_design_day_while_it_is_open() -> None:
+    prepared = prepare_site(site=read_site(path=SCENARIOS / "school.toml"))
+    day = simulate_design_day(prepared=prepared, install=(), day=prepared.site.weather.design_days[0])
+    assert day.moved
+    assert prepared.hours["ventilation"][list(day.hours)].sum() > 40.0
+    text = design_day_text(day, prepared.site, show_in(units="SI", currency="USD"))
+    assert ", site as in the week of 17 Aug: " in text
 
 
 def test_schedules_of_the_week_meet_the_weather_of_the_day() -> None:
@@ -57,7 +82,7 @@ def test_schedules_of_the_week_meet_the_weather_of_the_day() -> None:
     target = replace(site.targets[0], kind="dew-point", limit=10.0, band=1.0)
     prepared = prepare_site(site=replace(site, targets=(target,)))
     day = replace(steady_day(), dry_bulb=np.arange(24) * 0.1 + 20.0)
-    hours = week_of(day=day)
+    hours = week_of(day=day, ventilation=np.zeros(HOURS))
     repeated = repeat_week(prepared=prepared, day=day, hours=hours)
     assert repeated.gains.vapour.reshape(-1)[:168].argmax() == hours.index(int(schedule.argmax()))
     assert np.array_equal(repeated.hours["outdoor_t"].reshape(-1, 24)[200], day.dry_bulb)
