@@ -262,7 +262,9 @@ def test_an_interrupt_keeps_finished_steps_and_the_next_run_goes_on(tmp_path: Pa
     site = write_room(tmp_path, ('name = "Test room"', name), ("max_units = 3", "max_units = 2"))
     out = tmp_path / "sweep.json"
     words = ["sweep", str(site), *RANGE[:-1], "9", "--json", str(out)]
-    command = [sys.executable, "-c", "from selector.cli import main; main()", *words]
+    # a shell that runs this in its background has it ignore interrupts
+    heard = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)"
+    command = [sys.executable, "-c", f"{heard}; from selector.cli import main; main()", *words]
     before = set(folder().glob("*.jsonl"))
     said = []
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
