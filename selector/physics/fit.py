@@ -59,8 +59,9 @@ FEWEST_ROWS = 4  # fewer do not show a curve
 ROW_TOLERANCE = 0.05  # of the row
 NOMINAL_TOLERANCE = 0.02  # of the row nearest to the traditional rating state; of the largest where that is 0
 _RIDGE = 0.1
-# So that a unit is the same on every processor, whatever the last bits of its arithmetic: differences over a step at
-# which rounding hardly shows (found: 1e-7 of a parameter for one bit of the exponential), and five digits of it.
+# So that a unit is the same on every processor, whatever the last bits of its arithmetic: the solver takes differences
+# over a step at which rounding hardly shows (found: one bit of the exponential moves a parameter by 1e-7 of itself),
+# and five digits of what it finds are kept.
 _DIFFERENCE = 1e-4
 _DIGITS = 5
 _DIGITS_OF_SCALE = 10  # where the shape is given and the scale alone is found, which hardly feels rounding
@@ -208,12 +209,14 @@ def _solve(
     start = logit((centre - lowest) / width)
     electricity, gas = float(rated[:, 1].mean()), float(rated[:, 2].mean())
 
-    def row_of(free_numbers: FloatArray, digits: int = 17) -> FloatArray:
-        values = lowest + width * expit(free_numbers[: len(names)])
+    def meant(free_numbers: FloatArray) -> list[float]:
+        values: list[float] = (lowest + width * expit(free_numbers[: len(names)])).tolist()
         # math's exp, not numpy's, whose last bit differs between processors
         scales = [] if rotor else [math.exp(min(number, _LARGEST)) for number in free_numbers[-2:].tolist()]
-        found = [float(f"{number:.{digits}g}") for number in (*values.tolist(), *scales)]
-        numbers = {**shape, **dict(zip(names, found, strict=False))}
+        return [*values, *scales]
+
+    def row_of(found: list[float]) -> FloatArray:
+        numbers = {**shape, **dict(zip(names, found[: len(names)], strict=True))}
         if rotor:
             return rotor_row(unit=unit, electricity=electricity, gas=gas, shape=numbers)
         capacity, power = found[-2:]
@@ -224,7 +227,7 @@ def _solve(
     target = rated[:, :columns]
 
     def residuals(free_numbers: FloatArray) -> FloatArray:
-        misses = ((_run_rows(row_of(free_numbers), states)[:, :columns] - target) * weight).ravel()
+        misses = ((_run_rows(row_of(meant(free_numbers)), states)[:, :columns] - target) * weight).ravel()
         if not free:
             return misses
         return np.concatenate((misses, _RIDGE * (free_numbers[: len(names)] - start)))
@@ -243,7 +246,8 @@ def _solve(
         xtol=1e-12,
         diff_step=np.full(start_numbers.size, _DIFFERENCE),
     )
-    return row_of(solution.x, _DIGITS if free else _DIGITS_OF_SCALE)
+    digits = _DIGITS if free else _DIGITS_OF_SCALE
+    return row_of([float(f"{number:.{digits}g}") for number in meant(solution.x)])
 
 
 def _without_the_worst(

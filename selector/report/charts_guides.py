@@ -156,9 +156,8 @@ def paint_ground(*, axes: Axes, frame: Frame, pressure: float, units: Units) -> 
     _scales(ground, box)
     t = np.linspace(*frame.t, POINTS)
     full = np.asarray(saturation_humidity_ratio(t, pressure))
-    top = max(y) + 0.02 * abs(
-        y[1] - y[0]
-    )  # just out of sight: what is drawn far outside lies over a page's other parts
+    # just out of sight: what is drawn far outside lies over a page's other parts
+    top = max(y) + 0.02 * abs(y[1] - y[0])
     across, up = ground.shown(t, full)
     axes.fill_between(across, np.minimum(up, top), top, facecolor="#f1f2ef", edgecolor="none", zorder=0.5)
     axes.plot(*ground.shown(t, full), color=INK, linewidth=1.5, zorder=3, gid="saturation")
