@@ -14,7 +14,7 @@ from pathlib import Path
 
 from scipy.optimize import brentq
 
-from selector.inputs.site import FloatArray, Unit
+from selector.inputs.site import REACTIVATION_AIR, REACTIVATION_ENERGY, FloatArray, Technology, Unit
 from selector.physics.class_curves import (
     BURNER_EFFICIENCY,
     CLASS_CURVES,
@@ -78,7 +78,7 @@ nominal taken rise first volts phases price life upkeep sound length width heigh
 """
 
 # name and technology; columns of the table that set the curve, and what the class curve calls them
-FAMILIES = (
+FAMILIES: tuple[tuple[str, Technology, str], ...] = (
     ("compressor", "refrigerant", COMPRESSOR),
     ("precool", "refrigerant-precool", PRECOOL),
     ("rotor", "desiccant", ROTOR),
@@ -126,13 +126,13 @@ def _lines(table: str) -> list[dict[str, str]]:
     return [dict(zip(names, line, strict=True)) for line in lines]
 
 
-def _plain_unit(name: str, technology: str, chosen: dict[str, str]) -> Unit:
+def _plain_unit(name: str, technology: Technology, chosen: dict[str, str]) -> Unit:
     removal = int(chosen["nominal"]) / DAY
     rating = volume(_celsius(80.0), _ratio(_celsius(80.0), 0.60), RATING_PRESSURE)
     airflow = round(removal / (float(chosen["taken"]) / 1000.0) * rating / CFM / 5.0) * 5.0
     return Unit(
         model=f"{name}-{chosen['nominal']}",
-        technology=technology,  # type: ignore[arg-type]  # one of the three, from FAMILIES
+        technology=technology,
         airflow=airflow * CFM,
         fan_static=float(chosen["static"]) * INCH_OF_WATER,
         voltage=float(chosen["volts"]),
@@ -149,8 +149,8 @@ def _plain_unit(name: str, technology: str, chosen: dict[str, str]) -> Unit:
         minimum_dry_bulb=_celsius(float(chosen["low"])),
         maximum_dry_bulb=_celsius(float(chosen["high"])),
         reactivation_airflow=round(airflow * float(chosen.get("ratio", 0)) / 5.0) * 5.0 * CFM,
-        reactivation_air=chosen.get("air", "none"),  # type: ignore[arg-type]  # one of the three words
-        reactivation_energy=chosen.get("energy", "none"),  # type: ignore[arg-type]  # one of the three words
+        reactivation_air=next(one for one in REACTIVATION_AIR if one == chosen.get("air", "none")),
+        reactivation_energy=next(one for one in REACTIVATION_ENERGY if one == chosen.get("energy", "none")),
         cycling_loss=float(chosen["loss"]),
         ratings=(),
     )

@@ -18,17 +18,24 @@ import math
 import re
 from collections.abc import Mapping
 from pathlib import Path
+from typing import TypeVar
 
 from selector.inputs.columns import Column, Row, currency_of, open_table, read_rows
 from selector.inputs.errors import Faults
 from selector.inputs.rating_limits import refuse_impossible_rating
 from selector.inputs.reading import is_folder, is_there
-from selector.inputs.site import ARRANGEMENTS, Catalog, RatingRow, Unit
+from selector.inputs.site import (
+    ARRANGEMENTS,
+    REACTIVATION_AIR,
+    REACTIVATION_ENERGY,
+    TECHNOLOGIES,
+    Catalog,
+    RatingRow,
+    Unit,
+)
 from selector.inputs.tables import lines_text
 
-TECHNOLOGIES = ("refrigerant", "refrigerant-precool", "desiccant")
-REACTIVATION_AIR = ("outdoor", "space", "none")
-REACTIVATION_ENERGY = ("electric", "gas", "none")
+One = TypeVar("One", bound=str)
 MODEL = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 
 
@@ -147,18 +154,16 @@ def _refuse_doubled_models(rows: list[Row], faults: Faults) -> None:
             )
 
 
-def _word(row: Row, column: str, allowed: tuple[str, ...], faults: Faults) -> str | None:
+def _word(row: Row, column: str, allowed: tuple[One, ...], faults: Faults) -> One | None:
     word = row.words[column].lower()
-    if word not in allowed:
-        if word:
-            faults.add(
-                file=row.file,
-                where=row.place(column),
-                got=repr(row.words[column]),
-                allowed=", ".join(allowed),
-            )
-        return None
-    return word
+    for one in allowed:
+        if one == word:
+            return one
+    if word:
+        faults.add(
+            file=row.file, where=row.place(column), got=repr(row.words[column]), allowed=", ".join(allowed)
+        )
+    return None
 
 
 def _ratings(
@@ -267,11 +272,11 @@ def _unit(row: Row, ratings: tuple[RatingRow, ...], faults: Faults) -> Unit | No
             got=f"gas, and rating rows of {model} without gas",
             allowed="a value in the column gas in each of its rating rows",
         )
-    if not row.whole or len(faults) > before:
+    if technology is None or air is None or energy is None or not row.whole or len(faults) > before:
         return None
     return Unit(
         model=model,
-        technology=technology,  # type: ignore[arg-type]  # one of TECHNOLOGIES, checked by _word
+        technology=technology,
         airflow=row.number("airflow"),
         fan_static=row.number("fan static"),
         voltage=row.number("voltage"),
@@ -288,8 +293,8 @@ def _unit(row: Row, ratings: tuple[RatingRow, ...], faults: Faults) -> Unit | No
         minimum_dry_bulb=row.number("minimum dry bulb"),
         maximum_dry_bulb=row.number("maximum dry bulb"),
         reactivation_airflow=airflow,
-        reactivation_air=air,  # type: ignore[arg-type]  # one of REACTIVATION_AIR
-        reactivation_energy=energy,  # type: ignore[arg-type]  # one of REACTIVATION_ENERGY
+        reactivation_air=air,
+        reactivation_energy=energy,
         cycling_loss=row.number("cycling loss"),
         ratings=ratings,
         highest_leaving_dry_bulb=row.numbers["highest leaving dry bulb"],

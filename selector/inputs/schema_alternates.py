@@ -5,10 +5,7 @@ from __future__ import annotations
 from typing import Annotated
 
 from selector.inputs.fields import Number, Quantity, Table, Text, Whole, Word
-
-TECHNOLOGIES = ("refrigerant", "refrigerant-precool", "desiccant")
-REACTIVATION_AIR = ("outdoor", "space", "none")
-REACTIVATION_ENERGY = ("electric", "gas", "none")
+from selector.inputs.site import REACTIVATION_AIR, REACTIVATION_ENERGY, TECHNOLOGIES
 
 Money = Annotated[float, Quantity("money", at_least=0.0)]
 Entering = Annotated[float, Quantity("temperature", at_least="-50 degC", at_most="80 degC")]

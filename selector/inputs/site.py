@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 import numpy as np
 import numpy.typing as npt
@@ -22,14 +22,13 @@ BoolArray = npt.NDArray[np.bool_]
 HOURS = 8760
 
 Arrangement = Literal["return-side", "supply-side", "coil-bypass", "standalone", "outdoor-air"]
-ARRANGEMENTS: tuple[Arrangement, ...] = (
-    "return-side",
-    "supply-side",
-    "coil-bypass",
-    "standalone",
-    "outdoor-air",
-)
+ARRANGEMENTS: tuple[Arrangement, ...] = get_args(Arrangement)
 Technology = Literal["refrigerant", "refrigerant-precool", "desiccant"]
+TECHNOLOGIES: tuple[Technology, ...] = get_args(Technology)
+ReactivationAir = Literal["outdoor", "space", "none"]
+REACTIVATION_AIR: tuple[ReactivationAir, ...] = get_args(ReactivationAir)
+ReactivationEnergy = Literal["electric", "gas", "none"]
+REACTIVATION_ENERGY: tuple[ReactivationEnergy, ...] = get_args(ReactivationEnergy)
 Origin = Literal["given", "helper", "profile", "default", "fitted"]
 
 
@@ -391,8 +390,8 @@ class Unit:
     minimum_dry_bulb: float  # °C entering
     maximum_dry_bulb: float  # °C entering
     reactivation_airflow: float  # m³/s; 0 but for desiccant
-    reactivation_air: Literal["outdoor", "space", "none"]
-    reactivation_energy: Literal["electric", "gas", "none"]
+    reactivation_air: ReactivationAir
+    reactivation_energy: ReactivationEnergy
     cycling_loss: float
     ratings: tuple[RatingRow, ...]
     highest_leaving_dry_bulb: float | None = (

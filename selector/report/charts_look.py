@@ -211,9 +211,12 @@ def width_of(*, text: Text) -> float:
 def renderer_of(figure: FigureBase) -> RendererBase:
     """Find what measures texts on a figure.
 
-    Args: figure, on the canvas that draws without a screen. Returns: renderer.
+    Args: figure, on the canvas that draws without a screen. Returns: renderer. Raises: TypeError for another canvas.
     """
-    renderer: RendererBase = figure.canvas.get_renderer()  # type: ignore[attr-defined]  # of the Agg canvas
+    canvas = figure.canvas if isinstance(figure, Figure) else None
+    if not isinstance(canvas, FigureCanvasAgg):
+        raise TypeError(f"got a figure on {type(canvas).__name__}; allowed: one of `figure_of`")
+    renderer: RendererBase = canvas.get_renderer()
     return renderer
 
 

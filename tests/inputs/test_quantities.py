@@ -8,6 +8,7 @@ from __future__ import annotations
 import doctest
 import math
 import re
+from types import ModuleType
 
 import pint
 import pytest
@@ -460,7 +461,7 @@ def test_every_dimension_says_what_it_is_kept_in() -> None:
 
 
 @pytest.mark.parametrize("module", [quantities, new_site], ids=lambda module: module.__name__)
-def test_the_examples_in_the_documentation_run(module: object) -> None:
-    failed, tried = doctest.testmod(module)  # type: ignore[arg-type]  # a module, as pytest hands it over
+def test_the_examples_in_the_documentation_run(module: ModuleType) -> None:
+    failed, tried = doctest.testmod(module)
     assert tried > 0
     assert failed == 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -17,9 +18,9 @@ from tests.report.test_charts import crossings
 FRAME = Bbox.from_extents(0.0, 0.0, 100.0, 100.0)
 
 
-def cost(place: tuple[float, float, float, float], **more: object) -> float:
-    how = {"frame": FRAME, "written": (), "dots": (), "strokes": (), **more}
-    return cost_of(place=Bbox.from_extents(*place), **how)  # type: ignore[arg-type]  # of the cases below
+def cost(place: tuple[float, float, float, float], **more: Any) -> float:
+    how: dict[str, Any] = {"frame": FRAME, "written": (), "dots": (), "strokes": (), **more}
+    return cost_of(place=Bbox.from_extents(*place), **how)
 
 
 def test_a_free_place_costs_nothing() -> None:

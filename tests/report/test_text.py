@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import doctest
+from types import ModuleType
 
 import pytest
 from rich.cells import cell_len
@@ -14,8 +15,8 @@ from selector.report.text import Show, clean, command, design_text, fit, hour_te
 
 
 @pytest.mark.parametrize("module", [text, hourly_csv, files])
-def test_the_examples_in_docstrings_hold(module: object) -> None:
-    assert doctest.testmod(module).failed == 0  # type: ignore[arg-type]  # a module
+def test_the_examples_in_docstrings_hold(module: ModuleType) -> None:
+    assert doctest.testmod(module).failed == 0
 
 
 @pytest.mark.parametrize(
