@@ -36,11 +36,11 @@ from selector.report.page_sweep_chart import sweep_chart
 from selector.report.page_sweep_choice import choice_of
 from selector.report.page_sweep_grid import grid_blocks
 from selector.report.sweep_words import (
-    NOT_POSSIBLE,
     Values,
     chosen_text,
     held_texts,
     letters_of,
+    none_text,
     step_for,
     stretches,
     title_of,
@@ -119,7 +119,12 @@ def _points(sweep: Sweep, figures: Figures, decimals: int) -> Markup:
         more = len(sweep.switches) - len(shown)
         return say("at {}{}", join(shown), f" and at {plural(more, 'further point')}" if more else "")
     parts = [
-        say("at {} from {} to {}", value, chosen_text(one.low.install), chosen_text(one.high.install))
+        say(
+            "at {} from {} to {}",
+            value,
+            chosen_text(sweep=sweep, install=one.low.install),
+            chosen_text(sweep=sweep, install=one.high.install),
+        )
         for value, one in zip(shown, sweep.switches, strict=True)
     ]
     return join(parts, "; ")
@@ -183,7 +188,7 @@ def _stretches(sweep: Sweep, figures: Figures, decimals: int) -> list[Text]:
             "{} to {}: {}.",
             figures(keys[one.low], dimension, decimals=decimals, unit=False),
             figures(keys[one.high], dimension, decimals=decimals),
-            chosen_text(one.install),
+            chosen_text(sweep=sweep, install=one.install),
         )
         for one in stretches(sweep)
     ]
@@ -340,7 +345,7 @@ def _switches(sweep: Sweep, figures: Figures) -> list[Block]:
     for at, switch in enumerate(sweep.switches):
         for side, name in ((switch.low, "below"), (switch.high, "above")):
             under = figures.under(f"switch_over.{at}.{name}")
-            other: Text = NOT_POSSIBLE
+            other: Text = none_text(sweep=sweep)
             if side.other is not None:
                 other = under("other.life_cycle", "money", unit=False)
                 other = other if side.other.feasible else say("{}, breaks a limit", other)
@@ -353,7 +358,7 @@ def _switches(sweep: Sweep, figures: Figures) -> list[Block]:
                         name,
                         f"{at + 1}",
                     ),
-                    chosen_text(side.install),
+                    chosen_text(sweep=sweep, install=side.install),
                     cost,
                     other,
                     "yes" if side.proved else "no",
@@ -384,7 +389,7 @@ def _steps(sweep: Sweep, figures: Figures) -> Table:
     strong: set[int] = set()
     for place, step in enumerate(sweep.steps):
         under = figures.under(f"steps.{place}")
-        row: list[Text] = [_value(sweep, figures, place), chosen_text(step.install)]
+        row: list[Text] = [_value(sweep, figures, place), chosen_text(sweep=sweep, install=step.install)]
         row += _cells(under) if step.best is not None else ("", "", "", "")
         row.append(under("existing_system.humidity.hours_above", "hours", unit=False))
         if step.staying is None:

@@ -33,7 +33,15 @@ from selector.report.charts_look import (
     write_head,
     write_key,
 )
-from selector.report.sweep_words import NOT_POSSIBLE, Stretch, letters_of, stretches, title_of, values_of
+from selector.report.sweep_words import (
+    Stretch,
+    chosen_text,
+    letters_of,
+    none_text,
+    stretches,
+    title_of,
+    values_of,
+)
 from selector.report.text import design_text, show_for
 
 STYLES = {
@@ -181,7 +189,7 @@ def _letters(axes: Axes, sweep: Sweep, parts: tuple[Stretch, ...], wide: float) 
     letters = letters_of(sweep)
     end, level = -math.inf, 0
     for one in parts:
-        word = NOT_POSSIBLE if one.install is None else letters[one.install]
+        word = none_text(sweep=sweep) if one.install is None else letters[one.install]
         place = 0.5 * (_place(sweep, one.low) + _place(sweep, one.high))
         half = (0.012 + 0.008 * len(word)) * wide
         first, last = axes.get_xlim()
@@ -200,7 +208,7 @@ def _words(sweep: Sweep, parts: tuple[Stretch, ...], lines: tuple[Line, ...], ti
     show = show_for(sweep.site)
     said = [f"{title}."]
     for one in parts:
-        what = NOT_POSSIBLE if one.install is None else design_text(one.install)
+        what = chosen_text(sweep=sweep, install=one.install)
         said.append(f"From {values(one.low)} to {values(one.high)}: {what}.")
     for line in lines:
         costs = ", ".join(

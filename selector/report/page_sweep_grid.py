@@ -5,7 +5,7 @@ from __future__ import annotations
 from selector.decide.sweep_results import Sweep
 from selector.report.page_figures import Figures
 from selector.report.page_parts import Block, Points, Table, Text
-from selector.report.sweep_words import NOT_POSSIBLE, letters_of, title_of, values_of
+from selector.report.sweep_words import letters_of, none_text, title_of, values_of
 from selector.report.text import design_text
 
 
@@ -30,7 +30,7 @@ def grid_blocks(*, sweep: Sweep, figures: Figures) -> list[Block]:
                 row.append("not finished")
                 cost.append("")
             elif step.install is None:
-                row.append(NOT_POSSIBLE)
+                row.append(none_text(sweep=sweep))
                 cost.append("")
             else:
                 row.append(letters[step.install])

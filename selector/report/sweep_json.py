@@ -16,7 +16,7 @@ from selector.physics.design_day import simulate_design_day
 from selector.physics.prepare import Prepared, lead_order
 from selector.report.choose_screen import answer_of
 from selector.report.json_report import about_json, assumptions_json, choose_json, install_json, to_text
-from selector.report.sweep_words import NOT_POSSIBLE, held_texts, si_unit, step_for, title_of
+from selector.report.sweep_words import held_texts, none_text, si_unit, step_for, title_of
 
 
 def record_of(choice: Choice, prepared: Prepared) -> Mapping[str, Any]:
@@ -148,9 +148,7 @@ def _spans(sweep: Sweep, spans: Sequence[Span]) -> list[dict[str, Any]] | None:
     return [{"from": one.low, "to": one.high} for one in spans]
 
 
-def _design(install: Sequence[Install] | None) -> str:
-    if install is None:
-        return NOT_POSSIBLE
+def _design(install: Sequence[Install]) -> str:
     return " + ".join(text_of(part) for part in install) or "nothing"
 
 
@@ -188,7 +186,7 @@ def sweep_csv(*, sweep: Sweep) -> str:
             one.files[round(value)] if one.files else repr(value)
             for one, value in zip(sweep.variations, step.values, strict=True)
         ]
-        row += [step.status, _design(step.install)]
+        row += [step.status, none_text(sweep=sweep) if step.install is None else _design(step.install)]
         row += _columns(step.best or step.closest)
         row += (
             [_design(step.runner_up.install), repr(step.runner_up.life_cycle)] if step.runner_up else ["", ""]

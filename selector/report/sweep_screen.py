@@ -12,6 +12,7 @@ from selector.report.sweep_words import (
     Values,
     held_texts,
     letters_of,
+    none_text,
     spans_text,
     step_for,
     stretches,
@@ -75,7 +76,7 @@ def _one_way(sweep: Sweep, values: Values) -> list[Line | Table]:
         if one.high > one.low and not sweep.variations[0].files:
             where = f"{values(one.low, unit=False)} to {values(one.high)}"
         now = ", as today" if one.install is not None and one.install == sweep.now.install else ""
-        text = f"{_named(one.install, letters)}{now}{_why_none(sweep, one)}"
+        text = f"{_named(sweep, one.install, letters)}{now}{_why_none(sweep, one)}"
         lines.append(_line("Answer" if place == 0 else "", f"{where}: {text}", "bold"))
     if len(parts) > MOST_STRETCHES:
         lines.append(_line("", f"and {len(parts) - MOST_STRETCHES} more stretches: see the points below"))
@@ -95,10 +96,10 @@ def _why_none(sweep: Sweep, stretch: Stretch) -> str:
     return ""
 
 
-def _named(install: Design | None, letters: dict[Design, str]) -> str:
+def _named(sweep: Sweep, install: Design | None, letters: dict[Design, str]) -> str:
     """A design with its letter."""
     if install is None:
-        return "NOT POSSIBLE"
+        return none_text(sweep=sweep).upper()
     return f"{letters[install]} {design_text(install)}" if install else "install nothing"
 
 
@@ -156,7 +157,7 @@ def _switches(sweep: Sweep, values: Values, letters: dict[Design, str]) -> list[
     heads = (headings[0], *headings[2:])
     taken = sum(max(len(row[place]) for row in (heads, *figures)) + 2 for place in range(len(heads)))
     rows = [
-        (value, fit(_named(side.install, letters), WIDTH - taken), cost, rival)
+        (value, fit(_named(sweep, side.install, letters), WIDTH - taken), cost, rival)
         for (side, _), (value, cost, rival) in zip(sides, figures, strict=True)
     ]
     assert sweep.resolution is not None  # there are switches
@@ -243,7 +244,7 @@ def _grid(sweep: Sweep, values: tuple[Values, ...]) -> list[Line | Table]:
     code = sweep.site.costs.currency
     return [
         *legend,
-        _line("", ". not possible; ? not finished; * today's design keeps every limit there"),
+        _line("", f". {none_text(sweep=sweep)}; ? not finished; * today's design keeps every limit there"),
         Line(""),
         Line(f"Down: {title_of(first)}; across: {title_of(second)}"),
         Table(heads, tuple(rows), right),

@@ -14,7 +14,6 @@ from selector.inputs.units import SI_SYMBOLS
 from selector.inputs.vary import DEW_POINT_STEP, Variation
 from selector.report.text import Show, clean, design_text, show_for
 
-NOT_POSSIBLE = "not possible"
 MOST_DECIMALS = 6
 
 
@@ -109,12 +108,21 @@ def si_unit(*, site: Site, variation: Variation) -> str:
     return SI_SYMBOLS[variation.dimension]
 
 
-def chosen_text(install: Sequence[Install] | None) -> str:
+def none_text(*, sweep: Sweep) -> str:
+    """Say what stands where there is no design.
+
+    Args: sweep. Returns: "not possible", or "none found" where some step's search ended before it found one.
+    """
+    open_ones = any(step.best is None and step.status == "best-found" for step in sweep.steps)
+    return "none found" if open_ones else "not possible"
+
+
+def chosen_text(*, sweep: Sweep, install: Sequence[Install] | None) -> str:
     """Write what is chosen.
 
-    Args: install, None where no design is possible. Returns: text.
+    Args: sweep; install, None where there is no design. Returns: text.
     """
-    return NOT_POSSIBLE if install is None else design_text(install)
+    return none_text(sweep=sweep) if install is None else design_text(install)
 
 
 def held_texts(sweep: Sweep) -> tuple[str, ...]:

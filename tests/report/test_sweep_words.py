@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -56,13 +57,13 @@ def step(
     )
 
 
-def made(variations: tuple[Variation, ...], steps: Sequence[StepResult], **more: object) -> Sweep:
+def made(variations: tuple[Variation, ...], steps: Sequence[StepResult], **more: Any) -> Sweep:
     whole = Sweep(
         site=room(), variations=variations, today=tuple(0.25 for _ in variations), now=step((), A, 1000.0),
         steps=tuple(steps), switches=(), resolution=0.001, existing_holds=(), staying_holds=(), short_cooling=(),
         short_heating=(), reused=0, wanted=len(steps), interrupted=False, year_equivalents=12.0, seconds=1.0,
     )  # fmt: skip
-    return replace(whole, **more)  # type: ignore[arg-type]  # any of its fields
+    return replace(whole, **more)
 
 
 @pytest.mark.parametrize(
@@ -169,6 +170,16 @@ def test_what_is_not_possible_and_what_is_not_held_are_said() -> None:
     rows = sweep_csv(sweep=made((variation,), steps)).splitlines()
     assert len(rows) == 4
     assert rows[3].split(",")[:3] == [repr(steps[2].values[0]), "not possible", "not possible"]
+
+
+def test_none_found_before_the_search_ended_is_not_called_impossible() -> None:
+    (variation,) = varied(("outdoor-air-fraction", "10 %", "30 %", 2))
+    ended = replace(step((0.3,), None), status="best-found")
+    sweep = made((variation,), [step((0.1,), A, 1000.0), ended])
+    text = "\n".join(plain_lines(sweep_screen(sweep=sweep, again="")))
+    assert "NONE FOUND" in text
+    assert "POSSIBLE" not in text
+    assert sweep_csv(sweep=sweep).splitlines()[2].split(",")[1:3] == ["best-found", "none found"]
 
 
 def test_a_grid_has_a_letter_for_each_design() -> None:
