@@ -161,6 +161,7 @@ def _day(day: DesignDayResult) -> dict[str, Any]:
     return {
         "percent": day.percent,
         "outdoor_dew_point": day.dew_point,
+        "site_week_from": name_of_hour(day.hours[0]),
         "worst_hour": name_of_hour(day.worst_hour),
         "relative_humidity": day.relative_humidity,
         "dew_point": day.space_dew_point,

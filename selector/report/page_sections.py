@@ -96,6 +96,7 @@ def _design_days(figures: Figures) -> list[Block]:
         rows.append(
             (
                 figures(f"{key}.percent", "ratio", decimals=1) + Markup(" % of hours"),
+                figures.hour(f"{key}.site_week_from"),
                 figures(f"{key}.outdoor_dew_point", "temperature"),
                 figures(f"{key}.relative_humidity", "fraction"),
                 figures(f"{key}.dew_point", "temperature"),
@@ -107,20 +108,18 @@ def _design_days(figures: Figures) -> list[Block]:
         return []
     heads = (
         "Dew-point design week",
+        "Site as from",
         "Outdoor dew point",
         "Space, worst RH",
         "Space, its dew point",
         "Units running",
         "Holds",
     )
-    return [
-        Table(
-            "Beyond the typical year: a week at the design dew point",
-            heads,
-            tuple(rows),
-            frozenset({1, 2, 3, 4}),
-        )
-    ]
+    caption = "Beyond the typical year: a week at the design dew point"
+    blocks: list[Block] = [Table(caption, heads, tuple(rows), frozenset({2, 3, 4, 5}))]
+    if any(day["relative_humidity"] > 1.0 for day in days):
+        blocks.append(Paragraph("Above saturation water would condense, which the model leaves out."))
+    return blocks
 
 
 def moisture_section(*, prepared: Prepared, shown: Evaluation, figures: Figures) -> Section:

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 
-from selector.decide.evaluate import prepare_site
+from selector.decide.evaluate import evaluate, prepare_site
 from selector.inputs.site import HOURS, DesignDay, Install, MoistureGain, PeopleGain
 from selector.inputs.site_file import read_site
 from selector.physics.design_day import repeat_week, simulate_design_day, week_of
 from selector.physics.hourly import simulate_hours
 from selector.physics.prepare import Prepared
+from selector.report.json_report import evaluation_json
 from selector.report.lines import design_day_text
 from selector.report.text import show_in
 from tests.builders import flat, make_site
@@ -24,9 +26,9 @@ def steady_day(hour: int = 4000) -> DesignDay:
     return DesignDay(0.4, 16.9, hour, np.full(24, 25.0), np.full(24, 0.012), np.zeros(24), 101325.0)
 
 
-def steady(**changes: object) -> Prepared:
+def steady(**changes: Any) -> Prepared:
     gain = MoistureGain("wet floor", 2e-4, "water", flat(1.0))
-    return prepare_site(site=replace(make_site(gains=(gain,)), **changes))  # type: ignore[arg-type]  # fields of a site
+    return prepare_site(site=replace(make_site(gains=(gain,)), **changes))
 
 
 @pytest.mark.parametrize("install", [(), (Install("compressor-60", "standalone", 1),)])
@@ -72,6 +74,8 @@ def test_the_school_meets_its_design_day_while_it_is_open() -> None:
     assert prepared.hours["ventilation"][list(day.hours)].sum() > 40.0
     text = design_day_text(day, prepared.site, show_in(units="SI", currency="USD"))
     assert ", site as in the week of 17 Aug: " in text
+    shown = evaluation_json(evaluate(prepared=prepared, install=()), days=(day,))["humidity"]["design_days"]
+    assert [one["site_week_from"] for one in shown] == ["08-17 00:00"]
 
 
 def test_schedules_of_the_week_meet_the_weather_of_the_day() -> None:
