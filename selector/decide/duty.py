@@ -17,7 +17,7 @@ import numpy as np
 from selector.decide.evaluate import Evaluation
 from selector.inputs.site import ARRANGEMENTS, HOURS, Arrangement, Install
 from selector.physics import arrangements as cells
-from selector.physics import thermostat as out
+from selector.physics import response as out
 from selector.physics.arrangements import OFF, SUPPLY_SIDE
 from selector.physics.design_day import simulate_design_day
 from selector.physics.fit import FittedUnit

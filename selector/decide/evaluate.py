@@ -22,7 +22,7 @@ from selector.money.installation import refuse_missing_prices
 from selector.money.life_cycle import per_unit_present_value
 from selector.money.quantities import BillOfQuantities, bill_of_quantities
 from selector.money.tariff import DesignBill
-from selector.physics import thermostat as out
+from selector.physics import response as out
 from selector.physics.fit import FittedUnit
 from selector.physics.hourly import HourlyYear, energy_residual, moisture_residual, simulate_hours
 from selector.physics.moist_air import dew_point, relative_humidity

@@ -13,13 +13,13 @@ from selector.inputs.errors import Faults
 from selector.inputs.site import HOURS, FloatArray, Install
 from selector.physics import arrangements as cells
 from selector.physics import humidistat
-from selector.physics import thermostat as out
+from selector.physics import response as out
 from selector.physics.arrangements import CELL, OFF, SUPPLY_SIDE
 from selector.physics.humidistat import MOISTURE
 from selector.physics.moist_air import relative_humidity
 from selector.physics.prepare import Prepared, groups_of, lead_order
+from selector.physics.response import RESPONSE
 from selector.physics.step import HOUR
-from selector.physics.thermostat import RESPONSE
 from selector.physics.year import IS_FROST, IS_WARM, SUMS, hour_of, record_year, start_state, workspace
 
 HOTTEST = 100.0  # °C of the space; hotter is a slip of the pen
@@ -47,7 +47,7 @@ class UnitHours:
 class HourlyYear:
     """Every hour of the year, in calendar order; (8760,) each."""
 
-    response: FloatArray  # (8760, RESPONSE) as `thermostat` names its columns
+    response: FloatArray  # (8760, RESPONSE) as `response` names its columns
     mean_t: FloatArray  # °C
     mean_w: FloatArray  # kg/kg
     start_t: FloatArray

@@ -31,8 +31,7 @@ from selector.physics.arrangements import (
 from selector.physics.compiled import compiled
 from selector.physics.moist_air import sensible_heat
 from selector.physics.recovery import wheel_order
-from selector.physics.step import HOUR, first, second, source_for, step
-from selector.physics.thermostat import (
+from selector.physics.response import (
     COIL_FULL,
     COIL_HEAT,
     COIL_IN_T,
@@ -56,8 +55,9 @@ from selector.physics.thermostat import (
     SHARE_SETTLED,
     VAPOUR_LOSS,
     VAPOUR_SOURCE,
-    respond,
 )
+from selector.physics.step import HOUR, first, second, source_for, step
+from selector.physics.thermostat import respond
 
 MOST_UNITS = 1000.0  # unit-hours beyond which no root is looked for
 

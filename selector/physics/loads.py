@@ -14,7 +14,7 @@ import numpy as np
 
 from selector.inputs.calendar import month_of_hour
 from selector.inputs.site import HOURS, FloatArray
-from selector.physics import thermostat as out
+from selector.physics import response as out
 from selector.physics.design_day import DesignDayResult, simulate_design_day
 from selector.physics.gains import evaporation_by_gain
 from selector.physics.hourly import HourlyYear, simulate_hours

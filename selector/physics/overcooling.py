@@ -25,8 +25,7 @@ from selector.physics.humidistat import (
     respond_near,
 )
 from selector.physics.recovery import STANDS, TURNS
-from selector.physics.step import source_for
-from selector.physics.thermostat import (
+from selector.physics.response import (
     COIL_REMOVED,
     COIL_SHARE,
     END_T,
@@ -45,6 +44,7 @@ from selector.physics.thermostat import (
     VAPOUR_SOURCE,
     WHEEL_SPEED,
 )
+from selector.physics.step import source_for
 
 ENOUGH, COIL_RAN_OUT, REHEAT_RAN_OUT, COIL_TOO_COLD = range(4)  # why the set point was not held: REHEAT_SHORT
 AMPLE = 3.0  # of the coil's rated capacity: more reheat than any coil takes off again

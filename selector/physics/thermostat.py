@@ -8,8 +8,6 @@ that mean. Units: °C, kg/kg, kg/s, W, Pa; shares of the hour 0 to 1.
 
 from __future__ import annotations
 
-import math
-
 from selector.inputs.site import FloatArray
 from selector.physics.air_handler import (
     CHILLED_WATER,
@@ -20,97 +18,69 @@ from selector.physics.air_handler import (
     Now,
     Plant,
     before_coil,
-    coil_at,
-    cooling_power,
     fan_call,
-    given_back_air,
-    most_given_back,
     supply,
-    surely_taken_up,
 )
 from selector.physics.arrangements import (
     OFF,
     STANDALONE,
-    SUPPLY_SIDE,
     Groups,
     arrangements_in_use,
     standalone_units,
 )
-from selector.physics.coil import bypass_factor_at, coil_load, leaving_air
 from selector.physics.compiled import compiled
+from selector.physics.cooling import SETTLED_SHARE, cool_in_stages, cool_with_water
 from selector.physics.gains import evaporation_of
 from selector.physics.moist_air import enthalpy, sensible_heat, vapour_pressure
-from selector.physics.part_load import interpolated_latent_ratio
 from selector.physics.recovery import MAY_SLOW, STANDS, behind_wheel
-from selector.physics.step import source_for, step
-
-# what `respond` leaves behind, all as means over the hour unless said
-(
-    END_T,
-    MEAN_T,
-    REMOVED,  # kg/s by coil and units
-    VAPOUR_SOURCE,  # kg/s: gains and outdoor air, A of the moisture step
-    VAPOUR_LOSS,  # kg/s: B of the moisture step
-    COIL_REMOVED,  # kg/s
-    GAIN_VAPOUR,  # kg/s
-    VENTILATION,  # kg/s of outdoor air through the air handler
-    INFILTRATION,  # kg/s of outdoor air through the envelope
-    FAN_SHARE,
-    COIL_SHARE,  # of the hour at COIL_STAGE
-    COIL_STAGE,  # the higher of the two stages; 1 for chilled water
-    COIL_HEAT,  # W taken from the air
-    COIL_POWER,  # W
-    HEATING,  # W delivered
-    SHORT_HEATING,  # W that heating lacked
-    COIL_FULL,  # 1: the coil ran at all it has and the space ended above its set point
-    SURFACE_T,  # °C apparatus dew point while on
+from selector.physics.response import (
+    BROUGHT,
+    COIL_AIR,
+    COIL_FULL,
+    COIL_HEAT,
     COIL_IN_T,
     COIL_IN_W,
-    COIL_OUT_T,
-    COIL_OUT_W,
-    COIL_LOW_T,  # leaving the coil in the rest of the fan's time
-    COIL_LOW_W,
-    COIL_AIR,  # kg/s through the coil while the fan runs
-    GIVEN_BACK,  # kg/s evaporated from the wet coil
-    FAN_FROM_UNITS,  # share of the hour the fan runs for units alone
-    GAIN_HEAT,  # W sensible, evaporation from the air taken off
-    UNIT_AIR_HEAT,  # W sensible that standalone units give to the space
-    SYSTEM_HEAT,  # W that the air handler gives to the space beyond its ventilation air
-    SUPPLY_REMOVED,  # kg/s by supply-side units
-    UNIT_LOW,  # kg/s by supply-side units while the coil is off and the fan runs
-    SHARE_SETTLED,  # 1: the fan's share settled
-    HEAT_LOSS,  # W/K: envelope and outdoor air, B of the heat step
-    BROUGHT,  # kg/s of outdoor air without what the economizer adds; its heat is not in SYSTEM_HEAT
-    WHEEL_SENSIBLE,  # share of BROUGHT's heat that the energy-recovery wheel keeps
-    WHEEL_LATENT,  # share of BROUGHT's moisture that it keeps out, or in
-    WHEEL_T,  # °C of the outdoor air behind wheel and its fan; as all of these 0 while it stands
-    WHEEL_W,  # kg/kg
-    WHEEL_POWER,  # W
-    WHEEL_SPEED,  # share of its full speed
-    REHEAT,  # W delivered, in SYSTEM_HEAT
-    REHEAT_SHORT,  # why overcooling did not hold the set point, as `overcooling` numbers it
-) = range(43)
-RESPONSE = 43
-ORDERED = WHEEL_SENSIBLE  # from here on `respond` fills only what wheel and over-run were told
-
-# from here on, where searches ended last in this hour, to start from there: not a number at the hour's beginning
-KEPT = RESPONSE
-KEPT_ON = KEPT  # share of the hour that the first stage ran
-KEPT_FALL = KEPT + 1  # change of what a mean dry bulb leads to, less that mean, for each kelvin of it
-KEPT_COIL = KEPT + 2  # the coil's stages; those beyond the fourth start afresh
-KEPT_SURFACE, KEPT_T, KEPT_W, KEPT_IN_T, KEPT_IN_W, KEPT_FLOW = range(6)
-KEPT_STAGES = 4
-KEPT_VALVE = KEPT_COIL + 6  # surface temperature that the chilled-water valve held
-# what the thermostat is told for the hour: how the wheel turns, as `recovery` numbers it, and its highest speed;
-# whether the coil is to over-run, with how much reheat [W] and at which dry bulb of the space [°C]
-ORDER_WHEEL, ORDER_SPEED, ORDER_OVERRUN, ORDER_REHEAT, ORDER_HOLD = range(
-    KEPT_COIL + 6 * KEPT_STAGES, KEPT_COIL + 6 * KEPT_STAGES + 5
+    COIL_POWER,
+    COIL_REMOVED,
+    COIL_SHARE,
+    END_T,
+    FAN_FROM_UNITS,
+    FAN_SHARE,
+    GAIN_HEAT,
+    GAIN_VAPOUR,
+    HEAT_LOSS,
+    HEATING,
+    INFILTRATION,
+    MEAN_T,
+    ORDER_HOLD,
+    ORDER_OVERRUN,
+    ORDER_REHEAT,
+    ORDER_SPEED,
+    ORDER_WHEEL,
+    ORDERED,
+    REHEAT,
+    REMOVED,
+    SHARE_SETTLED,
+    SHORT_HEATING,
+    SUPPLY_REMOVED,
+    SYSTEM_HEAT,
+    UNIT_AIR_HEAT,
+    UNIT_LOW,
+    VAPOUR_LOSS,
+    VAPOUR_SOURCE,
+    VENTILATION,
+    WHEEL_LATENT,
+    WHEEL_POWER,
+    WHEEL_SENSIBLE,
+    WHEEL_SPEED,
+    WHEEL_T,
+    WHEEL_W,
 )
-WHOLE_RESPONSE = ORDER_HOLD + 1
+from selector.physics.step import source_for, step
+
 SETTLED_SPEED = (
     1e-9  # K of the hour's end, to which the wheel's speed is found where it holds the cooling set point
 )
-SETTLED_SHARE = 1e-6  # of the hour, to which the fan's share is found where it follows coil or heating
 
 
 @compiled
@@ -144,248 +114,6 @@ def without_air_handler(
         out[SYSTEM_HEAT] = heat
     out[END_T] = end
     out[MEAN_T] = mean
-
-
-@compiled
-def coil_again(
-    plant: Plant,
-    stage: int,
-    flow: float,
-    dry_bulb: float,
-    ratio: float,
-    outdoor: float,
-    pressure: float,
-    bypass: float,
-    out: FloatArray,
-) -> tuple[float, float, float]:
-    """`coil_at`, or what it gave for the same air in this hour, or started from there.
-
-    Args: as `coil_at`; out (WHOLE_RESPONSE,).
-    Returns: as `coil_at`.
-    """
-    if stage > KEPT_STAGES:
-        return coil_at(plant, stage, flow, dry_bulb, ratio, outdoor, pressure, bypass, math.nan)
-    kept = out[KEPT_COIL + 6 * (stage - 1) : KEPT_COIL + 6 * stage]
-    if kept[KEPT_IN_T] != dry_bulb or kept[KEPT_IN_W] != ratio or kept[KEPT_FLOW] != flow:
-        kept[KEPT_SURFACE], kept[KEPT_T], kept[KEPT_W] = coil_at(
-            plant, stage, flow, dry_bulb, ratio, outdoor, pressure, bypass, kept[KEPT_SURFACE]
-        )
-        kept[KEPT_IN_T], kept[KEPT_IN_W], kept[KEPT_FLOW] = dry_bulb, ratio, flow
-    return kept[KEPT_SURFACE], kept[KEPT_T], kept[KEPT_W]
-
-
-@compiled
-def cool_in_stages(
-    plant: Plant,
-    now: Now,
-    wet: FloatArray,
-    groups: Groups,
-    used: int,
-    fixed: bool,
-    call: float,
-    share: float,
-    target: float,
-    fresh: float,
-    idle: float,
-    air: tuple[float, float, float, float, float, float],
-    space: tuple[float, float],
-    out: FloatArray,
-) -> float:
-    """Run the stages of a cycling coil until the air handler gives the wanted heat.
-
-    Args: as `respond`; used, a bit for each arrangement with a running unit; fixed: the fan's share is not the
-        coil's to set; call and share [-] of the fan; target [W],
-        heat from the air handler beyond its ventilation air; fresh [W], heat of that ventilation air while the fan
-        runs; idle [W], supply heat while the coil is off; air: coil entering dry bulb, humidity ratio, flow, bypass
-        flow, its dry bulb and humidity ratio.
-    Returns: the fan's share [-]; where it differs from `share` the caller repeats with it.
-    Source: latent capacity at part load as in `part_load`, over the time the fan runs.
-    """
-    dry_bulb, ratio, flow, bypass, bypass_t, bypass_w = air
-    pressure = now.pressure
-    outdoor = (now.outdoor_t, now.outdoor_w)
-    factor = bypass_factor_at(plant.coil_bypass, plant.coil_flow, flow)
-    low: float = idle
-    low_t, low_w, low_surface = dry_bulb, ratio, dry_bulb
-    low_removal = float(out[UNIT_LOW])
-    was = share
-    for stage in range(1, plant.coil_stages + 1):
-        surface, leaving_t, leaving_w = coil_again(
-            plant, stage, flow, dry_bulb, ratio, outdoor[0], pressure, factor, out
-        )
-        high, removal = supply(
-            plant, 0, groups, used, share if share > 0.0 else 1.0, flow, leaving_t, leaving_w, bypass,
-            bypass_t, bypass_w, pressure, outdoor, space,
-        )  # fmt: skip
-        if stage == 1 and not fixed:
-            alone = target / (high - fresh) if high < fresh else 2.0
-            following = min(1.0, max(call, alone))
-            if following != share:
-                settled = call == 0.0 and plant.leakage == 0.0 and alone <= 1.0
-                if not settled and abs(following - share) > SETTLED_SHARE:
-                    return following
-                was = share  # what brought the outdoor air of this turn
-                share = (target + was * fresh) / high if call < alone <= 1.0 else following
-        required = target + was * fresh
-        on = (required - share * low) / (high - low) if high < low else 2.0
-        top = stage == plant.coil_stages
-        if on > share + SETTLED_SHARE and not top:
-            low, low_t, low_w, low_surface, low_removal = high, leaving_t, leaving_w, surface, removal
-            if used & (1 << SUPPLY_SIDE):
-                for i in range(len(groups)):  # the rest of the fan's time is at this stage
-                    for k in range(OFF):
-                        groups[i].cell[OFF + k] = groups[i].cell[k]
-            continue
-        if on > share:
-            on = share
-            out[COIL_FULL] = (
-                1.0 if share == 1.0 and (required - share * high) < -1e-9 * abs(required) else 0.0
-            )
-        condensing = flow * (ratio - leaving_w)
-        if stage == 1 and share - on > 1e-9 and condensing > 0.0 and on > 0.0:
-            # the wet coil gives back moisture, and cools, while the fan outlasts it
-            enough = surely_taken_up(dry_bulb, ratio, surface, pressure)
-            most = -1.0
-            left, right = 0.0, on
-            last, last_miss = 0.0, share * idle - required
-            if out[KEPT_ON] > 0.0 and out[KEPT_ON] < on:
-                on = out[KEPT_ON]
-            for _ in range(60):
-                back = on * condensing * (1.0 - interpolated_latent_ratio(plant.part_load, on / share))
-                rise = back / ((share - on) * flow)
-                if rise > enough:
-                    if most < 0.0:
-                        most = most_given_back(dry_bulb, ratio, surface, pressure)
-                    rise = min(most, rise)
-                low_t, low_w = given_back_air(dry_bulb, ratio, rise, surface)
-                low, low_removal = supply(
-                    plant, OFF, groups, used, share, flow, low_t, low_w, bypass, bypass_t, bypass_w,
-                    pressure, outdoor, space,
-                )  # fmt: skip
-                miss = on * high + (share - on) * low - required
-                if abs(miss) <= 1e-11 * (abs(required) + abs(high)) or right - left < 1e-15:
-                    break
-                if miss > 0.0:
-                    left = on
-                else:
-                    right = on
-                following = on - miss * (on - last) / (miss - last_miss) if miss != last_miss else -1.0
-                if following <= left or following >= right:
-                    following = 0.5 * (left + right)
-                last, last_miss = on, miss
-                on = following
-            out[KEPT_ON] = on
-            out[GIVEN_BACK] = (share - on) * flow * (low_w - ratio)
-        load = coil_load(flow, factor, dry_bulb, ratio, surface, pressure)
-        heat = on * load
-        power = on * cooling_power(plant, load, surface, outdoor[0])
-        if stage == 1:
-            power *= 1.0 + plant.coil_cycling_loss * (1.0 - on)
-        else:
-            load = coil_load(flow, factor, dry_bulb, ratio, low_surface, pressure)
-            heat += (share - on) * load
-            power += (share - on) * cooling_power(plant, load, low_surface, outdoor[0])
-        out[COIL_SHARE] = on
-        out[COIL_STAGE] = stage
-        out[COIL_HEAT] = heat
-        out[COIL_POWER] = power
-        out[COIL_REMOVED] = on * condensing + (share - on) * flow * (ratio - low_w)
-        out[SURFACE_T] = surface
-        out[COIL_OUT_T] = leaving_t
-        out[COIL_OUT_W] = leaving_w
-        out[COIL_LOW_T] = low_t
-        out[COIL_LOW_W] = low_w
-        out[SUPPLY_REMOVED] = on * removal + (share - on) * low_removal
-        out[SYSTEM_HEAT] = on * high + (share - on) * low - was * fresh
-        break
-    return share
-
-
-@compiled
-def cool_with_water(
-    plant: Plant,
-    now: Now,
-    wet: FloatArray,
-    groups: Groups,
-    used: int,
-    fixed: bool,
-    call: float,
-    share: float,
-    target: float,
-    fresh: float,
-    air: tuple[float, float, float, float, float, float],
-    space: tuple[float, float],
-    out: FloatArray,
-) -> float:
-    """Modulate a chilled-water coil: its apparatus dew point rises until the sensible load is met, no further.
-
-    Args: as `cool_in_stages`.
-    Returns: the fan's share [-]; where it differs from `share` the caller repeats with it.
-    """
-    dry_bulb, ratio, flow, bypass, bypass_t, bypass_w = air
-    pressure = now.pressure
-    outdoor = (now.outdoor_t, now.outdoor_w)
-    factor = bypass_factor_at(plant.coil_bypass, plant.coil_flow, flow)
-    surface, leaving_t, leaving_w = coil_again(
-        plant, 1, flow, dry_bulb, ratio, outdoor[0], pressure, factor, out
-    )
-    spread = share if share > 0.0 else 1.0
-    was = share  # what brought the outdoor air of this turn
-    high, removal = supply(
-        plant, 0, groups, used, spread, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w,
-        pressure, outdoor, space,
-    )  # fmt: skip
-    if not fixed:
-        alone = target / (high - fresh) if high < fresh else 2.0
-        following = min(1.0, max(call, alone))
-        if following != share:
-            settled = call == 0.0 and plant.leakage == 0.0
-            if not settled and abs(following - share) > SETTLED_SHARE:
-                return following
-            share = (target + was * fresh) / high if call < alone <= 1.0 else following
-    required = target + was * fresh
-    short = share * high - required
-    if short < -1e-12 * (abs(required) + abs(high)):
-        cold, warm = surface, dry_bulb
-        last, last_miss = surface, short
-        guess = out[KEPT_VALVE]  # where the valve stood last in this hour
-        tried = guess if cold < guess < warm else 0.5 * (cold + warm)
-        for _ in range(80):
-            leaving_t, leaving_w = leaving_air(factor, dry_bulb, ratio, tried, pressure)
-            high, removal = supply(
-                plant, 0, groups, used, share, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w,
-                pressure, outdoor, space,
-            )  # fmt: skip
-            miss = share * high - required
-            surface = tried
-            out[KEPT_VALVE] = tried
-            if abs(miss) <= 1e-12 * (abs(required) + abs(high)) or warm - cold < 1e-12:
-                break
-            if miss < 0.0:
-                cold = tried
-            else:
-                warm = tried
-            following = tried - miss * (tried - last) / (miss - last_miss) if miss != last_miss else -99.0
-            if following <= cold or following >= warm:
-                following = 0.5 * (cold + warm)
-            last, last_miss = tried, miss
-            tried = following
-    elif short > 1e-9 * abs(required) and share == 1.0:
-        out[COIL_FULL] = 1.0
-    load = coil_load(flow, factor, dry_bulb, ratio, surface, pressure)
-    out[COIL_SHARE] = share
-    out[COIL_STAGE] = 1.0
-    out[COIL_HEAT] = share * load
-    out[COIL_POWER] = share * cooling_power(plant, load, surface, outdoor[0])
-    out[COIL_REMOVED] = share * flow * (ratio - leaving_w)
-    out[SURFACE_T] = surface
-    out[COIL_OUT_T] = leaving_t
-    out[COIL_OUT_W] = leaving_w
-    out[COIL_LOW_T] = dry_bulb
-    out[COIL_LOW_W] = ratio
-    out[SUPPLY_REMOVED] = share * removal
-    out[SYSTEM_HEAT] = share * high - was * fresh
-    return share
 
 
 @compiled

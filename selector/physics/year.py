@@ -32,7 +32,7 @@ from selector.physics.moist_air import humidity_ratio_of_relative_humidity, rela
 from selector.physics.overcooling import may_overcool, overcool
 from selector.physics.prepare import NEVER, WARM, Prepared, groups_of, lead_order
 from selector.physics.recovery import behind_wheel
-from selector.physics.thermostat import (
+from selector.physics.response import (
     BROUGHT,
     COIL_IN_T,
     COIL_IN_W,

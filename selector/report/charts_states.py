@@ -18,7 +18,7 @@ from selector.decide.duty import Air, air_of
 from selector.decide.evaluate import Evaluation
 from selector.inputs.site import ARRANGEMENTS, HOURS, Arrangement, FloatArray, HumidityTarget, Install
 from selector.physics import arrangements as cells
-from selector.physics import thermostat as out
+from selector.physics import response as out
 from selector.physics.arrangements import (
     COIL_BYPASS,
     OFF,

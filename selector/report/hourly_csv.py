@@ -18,7 +18,7 @@ import numpy as np
 from selector.inputs.calendar import DAYS_IN_MONTH, FIRST_DAY_OF_MONTH
 from selector.inputs.site import HOURS, FloatArray
 from selector.physics import arrangements as cells
-from selector.physics import thermostat as out
+from selector.physics import response as out
 from selector.physics.hourly import HourlyYear, UnitHours
 from selector.physics.prepare import Prepared
 from selector.physics.step import HOUR

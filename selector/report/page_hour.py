@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from markupsafe import Markup
 
 from selector.decide.evaluate import Evaluation, LimitResult
-from selector.physics import thermostat as out
+from selector.physics import response as out
 from selector.physics.air_handler import FAN_OFF
 from selector.physics.loads import moisture_sources
 from selector.physics.moist_air import dew_point, saturation_pressure, vapour_pressure, volume

@@ -6,7 +6,7 @@ Units: °C, kg/kg, kg/s of dry air, kJ/kg, kW, Pa.
 from __future__ import annotations
 
 from selector.inputs.site import ARRANGEMENTS
-from selector.physics import thermostat as out
+from selector.physics import response as out
 from selector.physics.air_handler import CHILLED_WATER
 from selector.physics.arrangements import OUTDOOR_AIR, RETURN_SIDE
 from selector.physics.coil import bypass_factor_at, coil_load, surface_humidity_ratio

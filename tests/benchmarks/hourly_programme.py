@@ -60,7 +60,7 @@ def solve_written_out(*, prepared: Any, arrangement: str, allowance: bool) -> di
     from selector.decide.solver import solve
     from selector.inputs.site import ARRANGEMENTS, Install
     from selector.money.design_costs import cost_coefficients
-    from selector.physics import thermostat as out
+    from selector.physics import response as out
     from selector.physics.hourly import simulate_hours
 
     began = time.perf_counter()

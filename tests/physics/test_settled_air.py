@@ -14,7 +14,7 @@ import pytest
 from selector.decide.evaluate import evaluate, prepare_site
 from selector.decide.limits import broken_before_simulation
 from selector.inputs.site import ARRANGEMENTS, HOURS, HeatGain, Install, PeopleGain
-from selector.physics import thermostat as out
+from selector.physics import response as out
 from selector.physics.arrangements import COIL_BYPASS, OUTDOOR_AIR, RETURN_SIDE, STANDALONE, SUPPLY_SIDE
 from selector.physics.ducts import duct_pressure_drop
 from selector.physics.hourly import simulate_hours

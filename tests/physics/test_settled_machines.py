@@ -12,7 +12,7 @@ import pytest
 
 from selector.inputs.site import HOURS, Install, MoistureGain, PlantsGain, WaterSurfaceGain
 from selector.physics import moist_air
-from selector.physics import thermostat as out
+from selector.physics import response as out
 from selector.physics.air_handler import coil_at, cooling_power
 from selector.physics.coil import RATING_DRY_BULB, RATING_WET_BULB, bypass_factor_at
 from selector.physics.gains import EVAPORATION_HEAT, plants_evaporation, pool_evaporation

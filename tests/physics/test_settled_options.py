@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from selector.inputs.site import HOURS, AirHandler, Install, RecoveryWheel, Reheat, Site
-from selector.physics import thermostat as out
+from selector.physics import response as out
 from selector.physics.hourly import energy_residual, moisture_residual
 from selector.physics.overcooling import COIL_RAN_OUT, ENOUGH, REHEAT_RAN_OUT
 from tests.builders import flat

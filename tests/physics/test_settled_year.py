@@ -14,7 +14,7 @@ from selector.decide.evaluate import evaluate, prepare_site
 from selector.inputs.site import HOURS, Heating, HumidityTarget, Install, SpaceCooling
 from selector.inputs.site_file import read_site
 from selector.physics import moist_air
-from selector.physics import thermostat as out
+from selector.physics import response as out
 from selector.physics.arrangements import STANDALONE
 from selector.physics.hourly import energy_residual, moisture_residual, simulate_hours
 from selector.physics.prepare import TOLERANCE, WARM, driest_season

@@ -15,7 +15,7 @@ from scipy.integrate import solve_ivp
 
 from selector.inputs.site import HeatGain, Install, MoistureGain
 from selector.physics import moist_air
-from selector.physics import thermostat as out
+from selector.physics import response as out
 from selector.physics.air_handler import coil_at
 from selector.physics.coil import bypass_factor_at
 from selector.physics.step import HOUR, first, second, source_for, step

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from selector.inputs.site import Install
-from selector.physics import thermostat as out
+from selector.physics import response as out
 from selector.physics.moist_air import dew_point, relative_humidity
 from selector.physics.step import HOUR
 from selector.physics.unit import performance

@@ -14,6 +14,7 @@ from collections.abc import Iterator
 import matplotlib
 import numpy as np
 import pytest
+from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.path import Path as Outline
 from matplotlib.text import Text
@@ -23,7 +24,7 @@ from selector.decide.duty import design_hours
 from selector.decide.evaluate import Evaluation
 from selector.inputs.calendar import month_of_hour
 from selector.inputs.site import ARRANGEMENTS, HOURS
-from selector.physics import thermostat as out
+from selector.physics import response as out
 from selector.physics.design_day import simulate_design_day
 from selector.physics.loads import moisture_sources
 from selector.physics.moist_air import sensible_heat
@@ -365,7 +366,7 @@ def test_bars_of_money_are_the_costs_of_the_options(choice: object) -> None:
     shown = Picture(svg_of(chart=made), made.name)
     scale = shown.scale(1, "x")
     evaluations: list[Evaluation] = [choice.existing]
-    evaluations += [one.best or one.closest for one in choice.by_arrangement if one.best or one.closest]  # type: ignore[misc]  # none is None
+    evaluations += [best for one in choice.by_arrangement if (best := one.best or one.closest) is not None]
     assert sorted((row.first, row.life_cycle) for row in rows) == sorted(
         (one.costs.first, one.costs.life_cycle) for one in evaluations
     )
@@ -564,3 +565,10 @@ def test_figures_of_states_are_written_in_the_units_of_the_columns() -> None:
         assert number_of(value) == pytest.approx(
             number(state.states[0].air.dry_bulb, figure, "SI"), abs=0.0501
         )
+
+
+def test_a_figure_that_cannot_measure_its_texts_is_refused() -> None:
+    figure = Figure()
+    FigureCanvasSVG(figure)
+    with pytest.raises(TypeError, match="got a figure on FigureCanvasSVG; allowed: one of `figure_of`"):
+        renderer_of(figure)

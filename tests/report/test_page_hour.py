@@ -13,7 +13,7 @@ from CoolProp.CoolProp import PropsSI
 from selector.decide.evaluate import Evaluation, evaluate
 from selector.decide.options import options_of, prepare_options
 from selector.inputs.install_text import parse_installs
-from selector.physics import thermostat as out
+from selector.physics import response as out
 from selector.physics.prepare import Prepared
 from selector.report.charts_psychrometric import psychrometric_chart
 from selector.report.charts_states import air_in_hour
