@@ -5,6 +5,7 @@ A screen is a tuple of lines and tables. Text that a person typed is made safe h
 
 from __future__ import annotations
 
+import re
 import sys
 import textwrap
 from collections.abc import Callable, Iterator
@@ -22,6 +23,11 @@ from rich.text import Text
 from selector.report.text import WIDTH, clean
 
 Style = Literal["", "bold", "dim"]
+
+NO_BREAK = "\N{NO-BREAK SPACE}"
+NUMBER_AND_UNIT = re.compile(
+    r"(?<=\d) (?=[^\W\d]|[%°])"
+)  # what stands between them, or a number and its noun
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,9 +72,13 @@ def _wrapped(line: Line, width: int) -> list[str]:
         return [text]
     if cell_len(text) > len(text):
         width //= 2  # letters that take two columns: half as many always fit
-    return textwrap.wrap(
-        text, width, subsequent_indent=" " * line.indent, break_long_words=True, break_on_hyphens=False
+    lines = textwrap.wrap(
+        NUMBER_AND_UNIT.sub(NO_BREAK, text),
+        width,
+        subsequent_indent=" " * line.indent,
+        break_on_hyphens=False,
     )
+    return [one.replace(NO_BREAK, " ") for one in lines]
 
 
 def _columns(table: Table) -> list[str]:

@@ -94,3 +94,8 @@ def test_a_command_that_has_to_compile_says_so_once(
 def test_messages_keep_their_lines_and_nothing_else(capsys: pytest.CaptureFixture[str]) -> None:
     say("first\nsecond\x07")
     assert capsys.readouterr().err == "first\nsecond\\x07\n"
+
+
+def test_a_number_keeps_its_unit_on_its_line() -> None:
+    lines = plain_lines((Line("the worst is 63.9 %, 7 Dec 04:00", indent=4),), width=17)
+    assert lines == ("the worst is", "    63.9 %, 7 Dec", "    04:00")
