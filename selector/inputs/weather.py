@@ -6,6 +6,7 @@ relative humidity: typical years contradict themselves by up to 33 points.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -21,9 +22,8 @@ from selector.inputs.reading import read_bytes
 from selector.inputs.site import HOURS, BoolArray, FloatArray, Weather
 from selector.inputs.weather_csv import read_csv_weather
 from selector.inputs.weather_files import read_epw, read_tmy2, read_tmy3
-from selector.inputs.weather_table import QUANTITIES, WeatherTable
+from selector.inputs.weather_table import QUANTITIES, WeatherTable, refuse_missing_columns
 
-HUMIDITY_COLUMNS = ("dew_point", "humidity_ratio", "wet_bulb", "relative_humidity")  # best first
 MOST_FILLED = 876  # h, a tenth of the year: common practice, no source
 ROUNDING = 1.0  # K by which a recorded dew point may lie above the dry bulb: both rounded to 1 °F, or sensors
 PRESSURE_MATCH = 0.06  # share by which the mean pressure may differ from the standard atmosphere's
@@ -48,11 +48,13 @@ def read_weather(*, path: Path, elevation: float | None, first_weekday: int | No
     """
     faults = Faults()
     table = read_recorded(path=path, faults=faults)
+    weather: Weather | None = None
+    if table is not None:
+        weather = weather_of_table(
+            table=table, elevation=elevation, first_weekday=first_weekday, faults=faults
+        )
     faults.raise_if_any()
-    assert table is not None  # without a fault there is a table
-    weather = weather_of_table(table=table, elevation=elevation, first_weekday=first_weekday, faults=faults)
-    faults.raise_if_any()
-    assert weather is not None  # likewise
+    assert weather is not None  # without a fault there is one
     return weather
 
 
@@ -60,7 +62,7 @@ def read_recorded(*, path: Path, faults: Faults) -> WeatherTable | None:
     """Tell a weather file's form by its contents and read it, gaps and all.
 
     Arguments: path; faults, takes what is wrong.
-    Returns: the year as recorded, or None where there are faults.
+    Returns: the year as recorded, without what was refused; None where it cannot be laid on a year.
     """
     file = str(path)
     contents = read_bytes(path=path, allowed="a weather file", faults=faults)
@@ -96,25 +98,25 @@ def weather_of_table(
     Returns: the year, or None where there are faults.
     """
     notes = list(table.notes)
-    columns = {key: values for key, values in table.columns.items() if not np.isnan(values).all()}
-    source = next((key for key in HUMIDITY_COLUMNS if key in columns), None)
-    for missing, allowed in (
-        (None if "dry_bulb" in columns else "dry bulb", "a column dry bulb"),
-        (None if source else "humidity", "dew point, humidity ratio, wet bulb or relative humidity"),
-    ):
-        if missing:
-            faults.add(file=table.file, where="columns", got=f"no {missing}", allowed=allowed)
-    if len(faults) or source is None:
-        return None
+    columns = {
+        key: values
+        for key, values in table.columns.items()
+        if table.refused[key].any() or not np.isnan(values).all()
+    }
+    source = refuse_missing_columns(file=table.file, columns=columns, faults=faults)
     used = [key for key in ("dry_bulb", source, "pressure", "sea_level_pressure", "global_horizontal")
             if key in columns]  # fmt: skip
-    filled, hours_filled = _fill(table.file, {key: columns[key] for key in used}, source, notes, faults)
-    if len(faults):
+    filled, hours_filled = _fill(table, {key: columns[key] for key in used}, source, notes, faults)
+    if source is None or "dry_bulb" not in filled or source not in filled:
         return None
     dry_bulb = filled["dry_bulb"]
     elevation, pressure = _pressure(table, filled, elevation, notes, faults)
-    if len(faults):
-        return None
+    if pressure is None:
+        if source == "humidity_ratio":
+            return None  # how near it is to saturation cannot be said without
+        pressure = np.full(
+            HOURS, states.standard_pressure(0.0)
+        )  # stands in: the others' excess does not go by it
     recorded = ~np.isnan(columns["dry_bulb"]) & ~np.isnan(columns[source])
     humidity_ratio = _humidity(table.file, source, filled, pressure, recorded, notes, faults)
     if len(faults):
@@ -157,14 +159,28 @@ def weather_of_table(
 
 
 def _fill(
-    file: str, columns: dict[str, FloatArray], source: str, notes: list[str], faults: Faults
+    table: WeatherTable,
+    columns: dict[str, FloatArray],
+    source: str | None,
+    notes: list[str],
+    faults: Faults,
 ) -> tuple[dict[str, FloatArray], int]:
-    """Fill the gaps of each column; count the hours whose dry bulb or humidity was filled."""
+    """Fill the gaps of each column that has values; count the hours whose dry bulb or humidity was filled.
+
+    What was refused is no gap; where something was, or a gap is too long, straight lines stand in for what is missing,
+    so that the other hours can be judged.
+    """
     filled: dict[str, FloatArray] = {}
     hours = np.zeros(HOURS, dtype=np.bool_)
+    all_short = True
     for key, values in columns.items():
-        result = fill_gaps(values=values)
-        filled[key] = result.values
+        refused = table.refused[key]
+        result = fill_gaps(values=np.where(refused, 0.0, values))
+        known = ~np.isnan(values)
+        if not refused.any() and not result.too_long:
+            filled[key] = result.values
+        elif known.any():
+            filled[key] = np.interp(np.arange(HOURS), np.flatnonzero(known), values[known])
         name = QUANTITIES[key].name
         if result.too_long:
             shown = ", ".join(
@@ -172,8 +188,9 @@ def _fill(
                 for start, length in result.too_long[:3]
             )
             more = f" and {len(result.too_long) - 3} more" if len(result.too_long) > 3 else ""
+            all_short = False
             faults.add(
-                file=file,
+                file=table.file,
                 where=name,
                 got=f"nothing in the hours {shown}{more}",
                 allowed=f"gaps of up to {LONGEST_FILLED} h"
@@ -184,9 +201,9 @@ def _fill(
         elif result.filled.any():
             notes.append(f"{int(result.filled.sum())} hours without {name} were filled")
     count = int(hours.sum())
-    if count > MOST_FILLED and not len(faults):
+    if count > MOST_FILLED and all_short:
         faults.add(
-            file=file,
+            file=table.file,
             where="dry bulb and humidity",
             got=f"nothing in {count} hours of the year",
             allowed=f"up to {MOST_FILLED} hours missing",
@@ -205,9 +222,8 @@ def _pressure(
     elevation: float | None,
     notes: list[str],
     faults: Faults,
-) -> tuple[float, FloatArray]:
-    """Pressure from the file, or from the elevation of the site; and that elevation [m]."""
-    nothing = 0.0, np.zeros(HOURS)
+) -> tuple[float, FloatArray | None]:
+    """Elevation of the site [m], and pressure from the file or from that elevation, None where it was refused."""
     if elevation is None:
         elevation = table.elevation
     elif table.elevation is not None and abs(elevation - table.elevation) > ELEVATION_MATCH:
@@ -216,6 +232,9 @@ def _pressure(
             "the weather is used as recorded"
         )
     pressure = columns.get("pressure")
+    for key in ("pressure", "sea_level_pressure"):
+        if key not in columns and key in table.refused and table.refused[key].any():
+            return math.nan, None
     if pressure is None and elevation is None:
         faults.add(
             file=table.file,
@@ -223,7 +242,9 @@ def _pressure(
             got="no pressure and no elevation",
             allowed='a column pressure, or weather.elevation in the site file, as "120 m"',
         )
-        return nothing
+        return math.nan, None
+    if pressure is None and elevation is not None and math.isnan(elevation):
+        return math.nan, None
     if pressure is None and "sea_level_pressure" in columns:
         assert elevation is not None  # refused above
         notes.append(f"pressure at {elevation:.0f} m from the pressure at sea level")
@@ -250,7 +271,7 @@ def _pressure(
             allowed=f"within {PRESSURE_MATCH:.0%} of {standard:.0f} Pa, the standard atmosphere's at the "
             "elevation given; a pressure reduced to sea level is named sea level pressure",
         )
-        return nothing
+        return elevation, None
     if np.ptp(pressure) == 0.0:
         notes.append(f"the file gives one pressure for all hours, {mean:.0f} Pa")
     return elevation, pressure

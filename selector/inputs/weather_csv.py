@@ -20,13 +20,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
 
 from selector.inputs.errors import Faults
 from selector.inputs.quantities import QuantityError, parse, parse_heading
-from selector.inputs.site import FloatArray
+from selector.inputs.site import BoolArray, FloatArray
 from selector.inputs.tables import lines_text, plain, read_table
 from selector.inputs.weather_table import (
     LEAP_DAY,
@@ -36,6 +37,8 @@ from selector.inputs.weather_table import (
     WeatherTable,
     lay_on_year,
     minute_of_year,
+    refuse_missing_columns,
+    refuse_out_of_range,
 )
 
 KINDS: tuple[Kind, ...] = ("typical year", "measured year", "synthetic")
@@ -67,13 +70,24 @@ def read_csv_weather(*, text: str, file: str, faults: Faults) -> WeatherTable | 
     elevation = _elevation(said.get("elevation"), file, faults)
     lines = np.array(table.lines, dtype=np.int64)
     time = _time_column(headings, file, faults)
-    columns, unused = _columns(headings, body, lines, file, faults)
-    if time is None:
+    columns, refused, unused = _columns(headings, body, lines, file, faults)
+    times = None
+    if time is not None:
+        times = _times([row[time[0]] for row in body], lines, 60 if time[1] else 0, file, faults)
+    if times is None or times.universal:
+        refuse_missing_columns(file=file, columns=columns, faults=faults)
         return None
-    minutes, years = _times([row[time[0]] for row in body], lines, 60 if time[1] else 0, file, faults)
-    if len(faults):
-        return None
-    laid, notes = lay_on_year(file=file, lines=lines, minutes=minutes, columns=columns, faults=faults)
+    known, minutes, years = times.known, times.minutes[times.known], times.years
+    laid = lay_on_year(
+        file=file,
+        lines=lines[known],
+        minutes=minutes,
+        columns={key: values[known] for key, values in columns.items()},
+        refused={key: rows[known] for key, rows in refused.items()},
+        all_rows=bool(known.all()) and not table.torn,
+        faults=faults,
+    )
+    notes = laid.notes
     single = years.size > 0 and np.unique(years).size <= 2 and int(np.ptp(years)) <= 1
     if unused:
         notes = (*notes, f"columns of the weather file that are not used: {', '.join(unused)}")
@@ -82,7 +96,8 @@ def read_csv_weather(*, text: str, file: str, faults: Faults) -> WeatherTable | 
         kind=kind or ("measured year" if single else "typical year"),
         elevation=elevation,
         first_weekday=datetime(int(years[int(np.argmin(minutes))]), 1, 1).weekday() if single else None,
-        columns=laid,
+        columns=laid.columns,
+        refused=laid.refused,
         notes=notes,
     )
 
@@ -94,7 +109,7 @@ def _elevation(given: str | None, file: str, faults: Faults) -> float | None:
         return parse(given, "length")
     except QuantityError as error:
         faults.add(file=file, where="# elevation", got=error.got, allowed=error.allowed)
-        return None
+        return math.nan  # refused already: no pressure disagrees with it
 
 
 def _time_column(headings: Sequence[str], file: str, faults: Faults) -> tuple[int, bool] | None:
@@ -114,9 +129,10 @@ def _time_column(headings: Sequence[str], file: str, faults: Faults) -> tuple[in
 
 def _columns(
     headings: Sequence[str], body: Sequence[Sequence[str]], lines: IntArray, file: str, faults: Faults
-) -> tuple[dict[str, FloatArray], list[str]]:
-    """Read the columns that are known, in SI; name those that are not."""
+) -> tuple[dict[str, FloatArray], dict[str, BoolArray], list[str]]:
+    """Read the columns that are known, in SI; say which of their rows were refused; name those that are not known."""
     columns: dict[str, FloatArray] = {}
+    refused: dict[str, BoolArray] = {}
     unused = []
     for number, heading in enumerate(headings):
         name = plain(heading.partition("[")[0])
@@ -133,17 +149,24 @@ def _columns(
                 allowed=f"one column {QUANTITIES[key].name!r}",
             )
             continue
-        columns[key] = _numbers([row[number] for row in body], heading, lines, file, faults)
+        columns[key], refused[key] = _numbers([row[number] for row in body], heading, lines, file, faults)
         try:
             conversion = parse_heading(heading, dimensions=_DIMENSION_OF_NAME).conversion
         except QuantityError as error:
             faults.add(file=file, where="headings", got=error.got, allowed=error.allowed)
+            refused[key] |= ~np.isnan(columns[key])
+            columns[key][:] = np.nan
             continue
         columns[key] = columns[key] * conversion.scale + conversion.offset
-    return columns, unused
+    for key, rows in refuse_out_of_range(file=file, lines=lines, columns=columns, faults=faults).items():
+        refused[key] |= rows
+    return columns, refused, unused
 
 
-def _numbers(fields: Sequence[str], heading: str, lines: IntArray, file: str, faults: Faults) -> FloatArray:
+def _numbers(
+    fields: Sequence[str], heading: str, lines: IntArray, file: str, faults: Faults
+) -> tuple[FloatArray, BoolArray]:
+    """Read the fields of a column; say which of them are no numbers."""
     values = np.full(len(fields), np.nan)
     wrong = []
     for i, field in enumerate(fields):
@@ -155,21 +178,29 @@ def _numbers(fields: Sequence[str], heading: str, lines: IntArray, file: str, fa
             wrong.append(i)
         else:
             if math.isinf(values[i]):
+                values[i] = np.nan
                 wrong.append(i)
+    refused = np.zeros(len(fields), dtype=np.bool_)
     if wrong:
+        refused[wrong] = True
         faults.add(
             file=file,
             where=f"{heading}, {lines_text(lines[wrong].tolist())}",
             got=repr(fields[wrong[0]]),
             allowed="a number with a decimal point; an empty field, NA or NaN where it is missing",
         )
-    return values
+    return values, refused
 
 
-def _times(
-    fields: Sequence[str], lines: IntArray, shift: int, file: str, faults: Faults
-) -> tuple[IntArray, IntArray]:
-    """Minute of the year of each row's start, and the years that are given."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Times:
+    known: BoolArray  # which rows have a time that can be read
+    minutes: IntArray  # of the year, at each row's start
+    years: IntArray  # of all rows, empty where not every row has one
+    universal: bool  # not in local standard time, so that no minute is right
+
+
+def _times(fields: Sequence[str], lines: IntArray, shift: int, file: str, faults: Faults) -> _Times:
     count = len(fields)
     month, day, minute, year = (np.ones(count, dtype=np.int64) for _ in range(4))
     wrong, offsets, years = [], set(), []
@@ -192,7 +223,8 @@ def _times(
             got=repr(fields[wrong[0]]),
             allowed=_TIME,
         )
-    if len(offsets) > 1 or any(field.endswith(("Z", "z")) for field in fields):
+    universal = len(offsets) > 1 or any(field.endswith(("Z", "z")) for field in fields)
+    if universal:
         faults.add(
             file=file,
             where="time",
@@ -204,7 +236,10 @@ def _times(
     minutes = minute_of_year(month=month, day=day, minute=minute)
     if shift:
         minutes = np.where(minutes == LEAP_DAY, LEAP_DAY, (minutes - shift) % (365 * 1440))
-    return minutes, np.array(years if len(years) == count else [], dtype=np.int64)
+    known = np.ones(count, dtype=np.bool_)
+    known[wrong] = False
+    every_year = np.array(years if len(years) == count else [], dtype=np.int64)
+    return _Times(known=known, minutes=minutes, years=every_year, universal=universal)
 
 
 _NO_YEAR = 4  # a leap year that no record is of

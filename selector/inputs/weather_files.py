@@ -19,7 +19,13 @@ import numpy as np
 from selector.inputs.calendar import WEEKDAY_NAMES
 from selector.inputs.errors import Faults
 from selector.inputs.site import FloatArray
-from selector.inputs.weather_table import IntArray, WeatherTable, lay_on_year, minute_of_year
+from selector.inputs.weather_table import (
+    IntArray,
+    WeatherTable,
+    lay_on_year,
+    minute_of_year,
+    refuse_out_of_range,
+)
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -80,6 +86,7 @@ def read_epw(*, path: Path, text: str, file: str, faults: Faults) -> WeatherTabl
         if years.size == 1
         else None,
         columns=table.columns,
+        refused=table.refused,
         notes=table.notes,
     )
 
@@ -154,14 +161,23 @@ def _table(
         values = frame[name].to_numpy(dtype=np.float64)
         columns[key] = np.where((values >= missing) | (values <= _MISSING_BELOW), np.nan, values * factor)
     lines = np.arange(len(frame), dtype=np.int64) + first_line
-    laid, notes = lay_on_year(file=file, lines=lines, minutes=minutes, columns=columns, faults=faults)
+    laid = lay_on_year(
+        file=file,
+        lines=lines,
+        minutes=minutes,
+        columns=columns,
+        refused=refuse_out_of_range(file=file, lines=lines, columns=columns, faults=faults),
+        all_rows=True,
+        faults=faults,
+    )
     return WeatherTable(
         file=file,
         kind="typical year",
         elevation=float(head["altitude"]),
         first_weekday=None,
-        columns=laid,
-        notes=(f"read as {form}", *notes),
+        columns=laid.columns,
+        refused=laid.refused,
+        notes=(f"read as {form}", *laid.notes),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from selector.inputs.calendar import FIRST_DAY_OF_MONTH, name_of_hour
 from selector.inputs.errors import Faults
-from selector.inputs.site import HOURS, FloatArray
+from selector.inputs.site import HOURS, BoolArray, FloatArray
 from selector.inputs.tables import lines_text
 
 IntArray = npt.NDArray[np.int64]
@@ -47,6 +47,9 @@ QUANTITIES: Mapping[str, Quantity] = {
 }
 
 
+HUMIDITY_COLUMNS = ("dew_point", "humidity_ratio", "wet_bulb", "relative_humidity")  # best first
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class WeatherTable:
     """A weather file as recorded: hours that it leaves out, or marks as missing, hold NaN."""
@@ -56,6 +59,18 @@ class WeatherTable:
     elevation: float | None  # m
     first_weekday: int | None  # of 1 January, Monday = 0, where the file knows
     columns: Mapping[str, FloatArray]  # names as in QUANTITIES; each (8760,) in SI
+    refused: Mapping[
+        str, BoolArray
+    ]  # of each column, hours (8760,) without a value that are no gap: noted as faults
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Laid:
+    """Recorded rows on the hours of one year."""
+
+    columns: Mapping[str, FloatArray]  # each (8760,), NaN where nothing is recorded or what is was refused
+    refused: Mapping[str, BoolArray]  # as in `WeatherTable`
     notes: tuple[str, ...]
 
 
@@ -72,28 +87,36 @@ def minute_of_year(*, month: IntArray, day: IntArray, minute: IntArray) -> IntAr
     return np.where(leap, LEAP_DAY, minutes)
 
 
-def lay_on_year(
-    *,
-    file: str,
-    lines: IntArray,
-    minutes: IntArray,
-    columns: Mapping[str, FloatArray],
-    faults: Faults,
-) -> tuple[dict[str, FloatArray], tuple[str, ...]]:
-    """Check recorded rows and lay them on the hours of the year; several rows in an hour are averaged.
+def refuse_missing_columns(*, file: str, columns: Collection[str], faults: Faults) -> str | None:
+    """Refuse a file without dry bulb or without humidity.
 
-    Arguments:
-        file: as the person named it.
-        lines: line of the file for each row, shape (n,).
-        minutes: minute of the year for each row, shape (n,), see `minute_of_year`.
-        columns: recorded values in SI, names as in `QUANTITIES`, each (n,), NaN where missing.
-        faults: takes rows that are out of range or at the same time as another.
-
-    Returns: the columns, each (8760,), NaN where nothing is recorded; and notes.
+    Arguments: file, as the person named it; columns that it has, names as in `QUANTITIES`; faults, takes what is
+    missing.
+    Returns: the best column of humidity, None where there is none.
     """
+    source = next((key for key in HUMIDITY_COLUMNS if key in columns), None)
+    for missing, allowed in (
+        (None if "dry_bulb" in columns else "dry bulb", "a column dry bulb"),
+        (None if source else "humidity", "dew point, humidity ratio, wet bulb or relative humidity"),
+    ):
+        if missing:
+            faults.add(file=file, where="columns", got=f"no {missing}", allowed=allowed)
+    return source
+
+
+def refuse_out_of_range(
+    *, file: str, lines: IntArray, columns: Mapping[str, FloatArray], faults: Faults
+) -> dict[str, BoolArray]:
+    """Refuse recorded values that no weather has.
+
+    Arguments: file, lines and columns as of `lay_on_year`; faults, takes what is out of range.
+    Returns: for each column the rows that are, shape (n,).
+    """
+    refused: dict[str, BoolArray] = {}
     for key, values in columns.items():
         quantity = QUANTITIES[key]
         wrong = ~np.isnan(values) & ~((values >= quantity.low) & (values <= quantity.high))
+        refused[key] = wrong
         if wrong.any():
             extreme = values[wrong][np.argmax(np.abs(values[wrong]))]
             faults.add(
@@ -102,6 +125,33 @@ def lay_on_year(
                 got=f"{extreme:g} {quantity.unit}",
                 allowed=f"{quantity.low:g} to {quantity.high:g} {quantity.unit}",
             )
+    return refused
+
+
+def lay_on_year(
+    *,
+    file: str,
+    lines: IntArray,
+    minutes: IntArray,
+    columns: Mapping[str, FloatArray],
+    refused: Mapping[str, BoolArray],
+    all_rows: bool,
+    faults: Faults,
+) -> Laid:
+    """Lay recorded rows on the hours of the year; several rows in an hour are averaged.
+
+    Arguments:
+        file: as the person named it.
+        lines: line of the file for each row, shape (n,).
+        minutes: minute of the year for each row, shape (n,), see `minute_of_year`.
+        columns: recorded values in SI, names as in `QUANTITIES`, each (n,), NaN where missing.
+        refused: for each column the rows whose value was refused, shape (n,); it is left out.
+        all_rows: whether these are all rows of the file. Of the others no one knows the hour, so that an hour without a
+            row is no gap then.
+        faults: takes rows at the same time as another.
+
+    Returns: the year as far as it is known.
+    """
     notes: list[str] = []
     leap = minutes == LEAP_DAY
     if leap.any():
@@ -122,9 +172,13 @@ def lay_on_year(
     if kept.size > np.unique(hours).size and not again.size:
         notes.append("several rows in an hour are averaged")
     laid: dict[str, FloatArray] = {}
+    no_gap: dict[str, BoolArray] = {}
+    unknown = np.zeros(HOURS, dtype=np.bool_) if all_rows else np.bincount(hours, minlength=HOURS) == 0
     for key, values in columns.items():
-        recorded = ~np.isnan(values[kept])
+        left_out = refused[key][kept]
+        recorded = ~np.isnan(values[kept]) & ~left_out
         total = np.bincount(hours[recorded], weights=values[kept][recorded], minlength=HOURS)
         count = np.bincount(hours[recorded], minlength=HOURS)
         laid[key] = np.where(count > 0, total / np.maximum(count, 1), np.nan)
-    return laid, tuple(notes)
+        no_gap[key] = (count == 0) & (unknown | (np.bincount(hours[left_out], minlength=HOURS) > 0))
+    return Laid(columns=laid, refused=no_gap, notes=tuple(notes))
