@@ -12,8 +12,8 @@ from typing import Annotated
 
 import typer
 
+from selector.inputs.errors import Faults
 from selector.report.boundary import WRONG_INPUT, guarded
-from selector.report.steps import check_files as _check_outputs
 from selector.report.steps import prepare as _prepare
 from selector.report.steps import read as _read
 from selector.report.steps import refuse as _refuse
@@ -110,11 +110,11 @@ def check(
         from selector.report.checking import show_catalog
 
         return show_catalog(folder=path, json_file=json_file, units=units or "IP")
+    faults = Faults()
     if units is not None:
-        from selector.inputs.errors import Fault, InputFaults
-
-        raise InputFaults((Fault("--units", "option", f'"{units}"', "nothing: a site has display_units"),))
-    site = _read(path, no_defaults=no_defaults)
+        allowed = "nothing: a site has display_units"
+        faults.add(file="--units", where="option", got=f'"{units}"', allowed=allowed)
+    site, _ = _read(path, no_defaults=no_defaults, outputs={"--json": json_file}, faults=faults)
     from selector.report.checking import show_site
 
     return show_site(site=site, defaults=defaults, json_file=json_file)
@@ -136,18 +136,16 @@ def rate(
     json_file: Json = None,
 ) -> int:
     """Show what one unit does to the air: entering, apparatus dew point, leaving."""
-    from selector.inputs.rate_words import parse_condition
-
-    condition = parse_condition(
-        dry_bulb=dry_bulb,
-        relative_humidity=relative_humidity,
-        pressure=pressure,
-        outdoor_dry_bulb=outdoor_dry_bulb,
-        outdoor_relative_humidity=outdoor_relative_humidity,
-    )
     from selector.report.rating_unit import show_rating
 
-    return show_rating(folder=folder, model=model, condition=condition, units=units, json_file=json_file)
+    states = {
+        "dry_bulb": dry_bulb,
+        "relative_humidity": relative_humidity,
+        "pressure": pressure,
+        "outdoor_dry_bulb": outdoor_dry_bulb,
+        "outdoor_relative_humidity": outdoor_relative_humidity,
+    }
+    return show_rating(folder=folder, model=model, states=states, units=units, json_file=json_file)
 
 
 @app.command()
@@ -156,8 +154,8 @@ def loads(
     site_file: SiteFile, no_defaults: NoDefaults = False, json_file: Json = None, hourly: Hourly = None
 ) -> int:
     """Moisture and sensible load by source: the year, each month, the dew-point design hour."""
-    site = _read(site_file, no_defaults=no_defaults)
-    _check_outputs(site, json_file, hourly)
+    outputs = {"--json": json_file, "--hourly": hourly}
+    site, _ = _read(site_file, no_defaults=no_defaults, outputs=outputs, faults=Faults())
     prepared = _prepare(site, work="loads")
     from selector.decide.evaluate import evaluate
     from selector.physics.loads import loads as loads_of
@@ -188,12 +186,17 @@ def simulate(
     workbook: Workbook = None,
 ) -> int:
     """Simulate one design through the year; without --install the existing system alone."""
-    _refuse(options={"--report": report})
-    site = _read(site_file, no_defaults=no_defaults)
+    faults = Faults()
+    _refuse(options={"--report": report}, faults=faults)
+    outputs = {"--json": json_file, "--hourly": hourly, "--workbook": workbook}
+    site, parts = _read(
+        site_file, no_defaults=no_defaults, install=install or (), outputs=outputs, faults=faults
+    )
     from selector.report.simulating import show_simulation
 
-    outputs = {"json_file": json_file, "hourly": hourly, "workbook": workbook}
-    return show_simulation(site=site, install=install or (), bill=bill, **outputs)
+    return show_simulation(
+        site=site, install=parts, bill=bill, json_file=json_file, hourly=hourly, workbook=workbook
+    )
 
 
 @app.command()
@@ -219,13 +222,16 @@ def choose(
     workbook: Workbook = None,
 ) -> int:
     """Choose which dehumidifiers, how many, and where, with a proof."""
-    site = _read(site_file, no_defaults=no_defaults)
-    from selector.inputs.search_limits import limit_search
+    from selector.inputs.search_limits import judge_search, limit_search
+
+    faults = Faults()
+    judge_search(solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years, faults=faults)
+    outputs = {"--json": json_file, "--hourly": hourly, "--workbook": workbook, "--report": report}
+    site, _ = _read(site_file, no_defaults=no_defaults, outputs=outputs, faults=faults)
     from selector.report.choosing import show_choice
 
-    site = limit_search(site=site, solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years)
     return show_choice(
-        site=site,
+        site=limit_search(site=site, work_years=work_years),
         solver=solver,
         seconds=seconds,
         details=details,
@@ -257,13 +263,23 @@ def compare(
     workbook: Workbook = None,
 ) -> int:
     """Compare the site's named options with the chosen design and with the existing system."""
-    site = _read(site_file, no_defaults=no_defaults)
-    from selector.inputs.search_limits import limit_search
+    from selector.inputs.search_limits import judge_search, limit_search
+
+    faults = Faults()
+    judge_search(solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years, faults=faults)
+    outputs = {"--json": json_file, "--workbook": workbook, "--report": report}
+    site, _ = _read(site_file, no_defaults=no_defaults, outputs=outputs, faults=faults)
     from selector.report.side_by_side import show_comparison
 
-    site = limit_search(site=site, solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years)
-    outputs = {"json_file": json_file, "workbook": workbook, "report": report}
-    return show_comparison(site=site, search=not no_choice, solver=solver, seconds=seconds, **outputs)
+    return show_comparison(
+        site=limit_search(site=site, work_years=work_years),
+        search=not no_choice,
+        solver=solver,
+        seconds=seconds,
+        json_file=json_file,
+        workbook=workbook,
+        report=report,
+    )
 
 
 @app.command()
@@ -302,18 +318,32 @@ def sweep(
     report: Report = None,
 ) -> int:
     """Choose at one value after another: what is chosen where, and where the choice changes."""
+    from selector.inputs.search_limits import judge_search, limit_search
     from selector.inputs.vary_words import pair_words
 
-    words = pair_words(
-        vary=vary or (), low=low or (), high=high or (), steps=steps or (), values=values or ()
+    faults = Faults()
+    judge_search(solver=solver, solvers=SOLVERS, seconds=None, work_years=work_years, faults=faults)
+    words = faults.attempt(
+        lambda: pair_words(
+            vary=vary or (), low=low or (), high=high or (), steps=steps or (), values=values or ()
+        )
     )
-    site = _read(site_file, no_defaults=no_defaults)
-    from selector.inputs.search_limits import limit_search
-    from selector.report.sweeping import show_sweep
+    from selector.report.sweeping import read_sweep, show_sweep
 
-    site = limit_search(site=site, solver=solver, solvers=SOLVERS, seconds=None, work_years=work_years)
-    outputs = {"json_file": json_file, "csv_file": csv_file, "report": report}
-    return show_sweep(site=site, words=words, solver=solver, fresh=fresh, **outputs)
+    outputs = {"--json": json_file, "--csv": csv_file, "--report": report}
+    site, variations = read_sweep(
+        site_file, no_defaults=no_defaults, words=words or (), outputs=outputs, faults=faults
+    )
+    return show_sweep(
+        site=limit_search(site=site, work_years=work_years),
+        words=words or (),
+        variations=variations,
+        solver=solver,
+        fresh=fresh,
+        json_file=json_file,
+        csv_file=csv_file,
+        report=report,
+    )
 
 
 @app.command()

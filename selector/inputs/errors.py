@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypeVar
+
+One = TypeVar("One")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +63,22 @@ class Faults:
         """Take over the faults that another reader found."""
         for fault in faults:
             self.add(file=fault.file, where=fault.where, got=fault.got, allowed=fault.allowed)
+
+    def attempt(self, read: Callable[[], One]) -> One | None:
+        """Run a reader and keep its faults, so that what does not depend on it can be judged as well.
+
+        >>> faults = Faults()
+        >>> faults.attempt(lambda: 9000)
+        9000
+
+        Arguments: read, which raises `InputFaults` where something is wrong.
+        Returns: what it returns, None where it raised.
+        """
+        try:
+            return read()
+        except InputFaults as error:
+            self.extend(error.faults)
+        return None
 
     def all(self) -> tuple[Fault, ...]:
         """Return the faults so far, in the order of finding."""

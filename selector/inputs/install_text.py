@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from selector.inputs.errors import Faults
 from selector.inputs.fields import closest
-from selector.inputs.site import ARRANGEMENTS, Arrangement, Install, Site
+from selector.inputs.site import ARRANGEMENTS, Arrangement, Catalog, Install, Site
 
 OPTION = "--install"
 MOST = 999
@@ -32,18 +32,33 @@ def parse_installs(*, texts: Sequence[str], site: Site) -> tuple[Install, ...]:
     return found
 
 
+def judge_installs(*, texts: Sequence[str], catalog: Catalog | None, faults: Faults) -> None:
+    """Judge the parts of a design beside a site that has faults: models only where its catalogue has none.
+
+    Args: texts, as of `parse_installs`; catalog of the site, None where it could not be read; faults, takes what is
+        wrong.
+    """
+    read_installs(
+        texts=texts,
+        models=None if catalog is None else [unit.model for unit in catalog.units],
+        arrangements=ARRANGEMENTS,
+        places=[(OPTION, f'"{text}"') for text in texts],
+        faults=faults,
+    )
+
+
 def read_installs(
     *,
     texts: Sequence[str],
-    models: Sequence[str],
+    models: Sequence[str] | None,
     arrangements: Sequence[Arrangement],
     places: Sequence[tuple[str, str]],
     faults: Faults,
 ) -> tuple[Install, ...]:
     """Read parts of a design wherever they are written.
 
-    Args: texts, each "COUNT MODEL ARRANGEMENT"; models and arrangements that may be named; places, file and key of each
-        text; faults, takes what is wrong.
+    Args: texts, each "COUNT MODEL ARRANGEMENT"; models that may be named, None for any; arrangements that may be;
+        places, file and key of each text; faults, takes what is wrong.
     Returns: the parts that have no fault, in the order given.
     """
     found: list[Install] = []
@@ -62,7 +77,7 @@ def read_installs(
             allowed = f"a whole number from 1 to {MOST}, as in {EXAMPLE!r}"
             faults.add(file=file, where=f"{where}, count", got=f'"{words[0]}"', allowed=allowed)
         for word, what, known in ((words[1], "model", models), (words[2], "arrangement", arrangements)):
-            if word not in known:
+            if known is not None and word not in known:
                 faults.add(file=file, where=f"{where}, {what}", got=f'"{word}"', allowed=closest(word, known))
         if len(faults) > before:
             continue

@@ -10,22 +10,27 @@ from selector.inputs.errors import Faults
 from selector.inputs.site import Site
 
 
-def limit_search(
-    *, site: Site, solver: str, solvers: Sequence[str], seconds: float | None, work_years: float | None
-) -> Site:
-    """Check how a search is to be run, and put its work limit into the site.
+def judge_search(
+    *, solver: str, solvers: Sequence[str], seconds: float | None, work_years: float | None, faults: Faults
+) -> None:
+    """Check how a search is to be run.
 
-    Args: site; solver, one of solvers; seconds [s], a clock limit, or None; work_years, simulated years at most, None
-        for the site's own.
-    Returns: the site with the work limit, recorded as given. Raises: InputFaults, with every fault.
+    Args: solver, one of solvers; seconds [s], a clock limit, or None; work_years, simulated years at most, or None;
+        faults, takes what is wrong.
     """
-    faults = Faults()
     if solver not in solvers:
         faults.add(file="--solver", where="option", got=f'"{solver}"', allowed=" or ".join(solvers))
     for option, value in (("--seconds", seconds), ("--work-years", work_years)):
         if value is not None and not (value > 0.0 and math.isfinite(value)):
             faults.add(file=option, where="option", got=f"{value:g}", allowed="a number above 0")
-    faults.raise_if_any()
+
+
+def limit_search(*, site: Site, work_years: float | None) -> Site:
+    """Put the work limit of a search into the site.
+
+    Args: site; work_years, simulated years at most, None for the site's own.
+    Returns: the site with the work limit, recorded as given.
+    """
     if work_years is None:
         return site
     assumptions = tuple(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from pydantic_core import PydanticCustomError
 
@@ -29,6 +30,7 @@ from selector.inputs.weather import read_recorded, weather_of_table
 STEPS = 11
 MOST_STEPS = 201
 MOST_CELLS = 2601  # of a two-way grid
+SEA_LEVEL = 101325.0  # Pa, for values of which the sign is judged and not the size
 SAME = 1e-9  # of the supply airflow: rounding
 TIMES = ("not at all", "once", "twice")
 Note = Callable[[str, str], None]  # takes what was got and what is allowed
@@ -79,15 +81,16 @@ def pair_words(
     if values and not low and not high:
         listed = list(vary)
     ranged = len(vary) - len(listed)
+    counted = not len(faults)
     for option, given, wanted in (
         ("--from", low, ranged),
         ("--to", high, ranged),
         ("--values", values, len(listed)),
     ):
-        if len(given) != wanted and not len(faults):
+        if len(given) != wanted and counted:
             allowed = f"{TIMES[wanted]}: --from and --to for each range, --values for each list and for weather-file"
             faults.add(file=option, where="option", got=_times(len(given)), allowed=allowed)
-    if len(steps) > ranged and not len(faults):
+    if len(steps) > ranged and counted:
         faults.add(file="--steps", where="option", got=_times(len(steps)), allowed="once for each range")
     faults.raise_if_any()
     found, ends, lists = [], 0, 0
@@ -106,6 +109,36 @@ def _times(count: int) -> str:
     return TIMES[count] if count < len(TIMES) else f"{count} times"
 
 
+def judge_words(*, words: Sequence[Words], faults: Faults) -> None:
+    """Judge what is to be varied as far as that needs no site: names, numbers of steps, and values of one meaning.
+
+    Args: words, by thing; faults, takes what is wrong.
+    """
+    for each in words:
+        name, _, _ = each.vary.partition(":")
+        parameter = BY_NAME.get(name)
+        if parameter is None:
+            faults.add(file="--vary", where="option", got=f'"{name}"', allowed=closest(name, BY_NAME))
+            continue
+        if each.values is None and not 2 <= each.steps <= MOST_STEPS:
+            allowed = f"a whole number from 2 to {MOST_STEPS}"
+            faults.add(file="--steps", where=name, got=str(each.steps), allowed=allowed)
+        texts = [text.strip() for text in (each.values or "").split(";") if text.strip()]
+        if each.values is not None and (len(texts) < 2 or len(set(texts)) < len(texts)):
+            got = f"{len(texts)} values" if len(texts) < 2 else "a value twice"
+            faults.add(file="--values", where="option", got=got, allowed='two or more, as "10 %; 20 %; 35 %"')
+        if parameter.dimension in (
+            "",
+            "energy_price",
+        ):  # files; limits of either kind; prices, by the site's currency
+            continue
+        kind = _kind(parameter, parameter.dimension)
+        written = [("--from", each.low), ("--to", each.high), *(("--values", text) for text in texts)]
+        for option, text in written:
+            if text is not None:
+                _read_value(kind, {"pressure": SEA_LEVEL}, (option, name), text, faults)
+
+
 def read_variations(*, site: Site, words: Sequence[Words]) -> tuple[Variation, ...]:
     """Read one or two things to vary.
 
@@ -113,8 +146,10 @@ def read_variations(*, site: Site, words: Sequence[Words]) -> tuple[Variation, .
     Returns: variations, values in SI and rising.
     Raises: InputFaults, with every fault of every option.
     """
-    faults = Faults()
-    found = [one for each in words if (one := _variation(site, each, faults)) is not None]
+    own, faults = Faults(), Faults()
+    judge_words(words=words, faults=faults)
+    found = [one for each in words if (one := _variation(site, each, own)) is not None]
+    faults.extend(own.all())
     names = [one.parameter.name for one in found]
     if len(found) == 2:
         both = [name for name in names if name in OUTDOOR]
@@ -140,16 +175,12 @@ def _variation(site: Site, words: Words, faults: Faults) -> Variation | None:
     name, _, of = words.vary.partition(":")
     parameter = BY_NAME.get(name)
     if parameter is None:
-        faults.add(file="--vary", where="option", got=f'"{name}"', allowed=closest(name, BY_NAME))
         return None
     before = len(faults)
     empty = Variation(parameter, of, parameter.dimension, ())
     shaped = _subject(site, empty, faults)
     if shaped is None:
         return None
-    if words.values is None and not 2 <= words.steps <= MOST_STEPS:
-        allowed = f"a whole number from 2 to {MOST_STEPS}"
-        faults.add(file="--steps", where=name, got=str(words.steps), allowed=allowed)
     if words.values is None:
         assert words.low is not None
         assert words.high is not None
@@ -158,7 +189,7 @@ def _variation(site: Site, words: Words, faults: Faults) -> Variation | None:
             _value(site, shaped, "--to", words.high, faults),
         ]
         low, high = ends
-        if low is None or high is None or len(faults) > before:
+        if low is None or high is None or len(faults) > before or not 2 <= words.steps <= MOST_STEPS:
             return None
         if low == high:
             faults.add(
@@ -173,9 +204,6 @@ def _variation(site: Site, words: Words, faults: Faults) -> Variation | None:
         values = [low + (high - low) * step / (steps - 1) for step in range(steps - 1)] + [high]
         return replace(shaped, values=tuple(values))
     texts = [text.strip() for text in words.values.split(";") if text.strip()]
-    if len(texts) < 2 or len(set(texts)) < len(texts):
-        got = f"{len(texts)} values" if len(texts) < 2 else "a value twice"
-        faults.add(file="--values", where="option", got=got, allowed='two or more, as "10 %; 20 %; 35 %"')
     if parameter.name == "weather-file":
         return _files(site, shaped, texts, faults)
     listed = [_value(site, shaped, "--values", text, faults) for text in texts]
@@ -232,29 +260,38 @@ def _standard(site: Site, variation: Variation, fault: Note) -> Variation | None
     return replace(variation, of=use, held_rate=held)
 
 
-def _kind(site: Site, variation: Variation) -> Quantity | None:
+def _kind(parameter: Parameter, dimension: str) -> Quantity | None:
     """What a value has to be: as in the site file, where it has a key there."""
-    parameter = variation.parameter
     if parameter.name in _BOUNDS:
         return _BOUNDS[parameter.name]
     key = parameter.key
     if parameter.name == "humidity-limit":
-        key = (
-            f"humidity_target.{'dew_point' if variation.dimension == 'temperature' else 'relative_humidity'}"
-        )
+        key = f"humidity_target.{'dew_point' if dimension == 'temperature' else 'relative_humidity'}"
     kind = kind_of(key)
     return kind if isinstance(kind, Quantity) else None
 
 
 def _value(site: Site, variation: Variation, option: str, text: str, faults: Faults) -> float | None:
     """Read one value; note what is wrong with it."""
-    parameter = variation.parameter
-    where = parameter.name
+    where = variation.parameter.name
 
     def fault(got: str, allowed: str) -> None:
         faults.add(file=option, where=where, got=got, allowed=allowed)
 
-    kind = _kind(site, variation)
+    kind = _kind(variation.parameter, variation.dimension)
+    context = {"currency": site.costs.currency, "pressure": float(site.weather.pressure.mean())}
+    value = _read_value(kind, context, (option, where), text, faults)
+    return value if value is not None and _fits(site, variation, value, text, fault) else None
+
+
+def _read_value(
+    kind: Quantity | None, context: dict[str, Any], place: tuple[str, str], text: str, faults: Faults
+) -> float | None:
+    """Read one value by itself, whatever the rest of the site says; note what is wrong with it."""
+
+    def fault(got: str, allowed: str) -> None:
+        faults.add(file=place[0], where=place[1], got=got, allowed=allowed)
+
     value: float
     if kind is None:  # moisture-buffer, the one bare number
         allowed = "a bare number from 1 to 1000"
@@ -267,14 +304,13 @@ def _value(site: Site, variation: Variation, option: str, text: str, faults: Fau
             fault(f'"{text}"', allowed)
             return None
         return value
-    pressure = float(site.weather.pressure.mean())
     try:
-        value = float(kind.check(text, {"currency": site.costs.currency, "pressure": pressure}))
+        value = float(kind.check(text, context))
     except PydanticCustomError as error:
-        context = error.context or {}
-        fault(str(context.get("got")), str(context.get("allowed")))
+        said = error.context or {}
+        fault(str(said.get("got")), str(said.get("allowed")))
         return None
-    return value if _fits(site, variation, value, text, fault) else None
+    return value
 
 
 def _fits(site: Site, variation: Variation, value: float, text: str, fault: Note) -> bool:

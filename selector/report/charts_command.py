@@ -10,14 +10,13 @@ from selector.decide.evaluate import Evaluation, evaluate
 from selector.decide.results import Choice
 from selector.inputs.errors import Faults
 from selector.inputs.fields import closest
-from selector.inputs.install_text import parse_installs
 from selector.inputs.site import ARRANGEMENTS
 from selector.physics.compiled import note_compiled
 from selector.report.boundary import NOT_POSSIBLE
 from selector.report.charts import WHICH, Which, chart_of, png_of, rows_of_choice, svg_of
 from selector.report.choose_screen import answer_of
 from selector.report.files import write_files
-from selector.report.steps import check_files, prepare, read
+from selector.report.steps import prepare, read
 from selector.report.terminal import Line, progress_line, show_screen
 from selector.report.text import clean
 
@@ -38,10 +37,12 @@ def show_chart(
         no_defaults.
     Returns: exit status. Raises: InputFaults.
     """
-    kind = _check(which, arrangement, named=bool(install))
-    site = read(site_file, no_defaults=no_defaults)
-    named = parse_installs(texts=install, site=site)
-    check_files(site, None, out=out)
+    faults = Faults()
+    kind = _judge(which, arrangement, named=bool(install), faults=faults)
+    site, named = read(
+        site_file, no_defaults=no_defaults, install=install, outputs={"--out": out}, faults=faults
+    )
+    assert kind is not None  # without a fault it is known
     work = "simulate" if named else "choose"
     prepared = prepare(site, work=work)
     possible, rows, nearest = True, None, ""
@@ -65,9 +66,8 @@ def show_chart(
     return 0 if possible else NOT_POSSIBLE
 
 
-def _check(which: str, arrangement: str | None, *, named: bool) -> Which:
-    """Refuse what the options cannot mean, all at once."""
-    faults = Faults()
+def _judge(which: str, arrangement: str | None, *, named: bool, faults: Faults) -> Which | None:
+    """Refuse what the options cannot mean."""
     kind = next((one for one in WHICH if one == which), None)
     if kind is None:
         faults.add(file="--which", where="option", got=f'"{which}"', allowed=closest(which, WHICH))
@@ -84,8 +84,6 @@ def _check(which: str, arrangement: str | None, *, named: bool) -> Which:
             faults.add(
                 file="--arrangement", where=where, got=f"{got} for the money chart", allowed="none: it shows them all"
             )  # fmt: skip
-    faults.raise_if_any()
-    assert kind is not None
     return kind
 
 

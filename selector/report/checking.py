@@ -6,6 +6,7 @@ from pathlib import Path
 
 from selector.decide.default_effects import default_effects
 from selector.inputs.catalog import read_catalog
+from selector.inputs.errors import Faults
 from selector.inputs.site import Site
 from selector.physics.coil import CoilRating, rate_coil
 from selector.physics.fit import fit_catalog
@@ -14,7 +15,7 @@ from selector.report.check_screen import catalog_screen, defaults_screen, site_s
 from selector.report.files import check_outputs
 from selector.report.json_report import to_text
 from selector.report.lines import standing_defaults
-from selector.report.steps import check_files, prepare, say_compiling, write
+from selector.report.steps import prepare, say_compiling, write
 from selector.report.terminal import progress_line, show_screen
 from selector.report.text import show_in
 
@@ -42,12 +43,17 @@ def show_catalog(*, folder: Path, json_file: str | None, units: str) -> int:
     Args: folder; json_file, "-" for standard output, None for none; units, IP or SI.
     Returns: exit status. Raises: InputFaults.
     """
-    check_outputs(outputs={"--json": json_file}, inputs=(folder / "units.csv", folder / "ratings.csv"))
-    catalog = read_catalog(folder=folder)
+    faults = Faults()
+    files = (folder / "units.csv", folder / "ratings.csv")
+    faults.attempt(lambda: check_outputs(outputs={"--json": json_file}, inputs=files))
+    catalog = faults.attempt(lambda: read_catalog(folder=folder))
+    show = faults.attempt(lambda: show_in(units=units, currency=catalog.currency if catalog else ""))
+    faults.raise_if_any()
+    assert catalog is not None  # without a fault there are both
+    assert show is not None
     say_compiling("check")
     fitted = fit_catalog(catalog=catalog)
     if not write({json_file: to_text(catalog_json(catalog=catalog, fitted=fitted))}):
-        show = show_in(units=units, currency=catalog.currency)
         show_screen(catalog_screen(catalog=catalog, fitted=fitted, show=show))
     return 0
 
@@ -58,7 +64,6 @@ def show_site(*, site: Site, defaults: bool, json_file: str | None) -> int:
     Args: site; defaults, whether they are listed by their effect; json_file, "-" for standard output, None for none.
     Returns: exit status. Raises: InputFaults.
     """
-    check_files(site, json_file)
     prepared = prepare(site, work="check")
     if defaults:
         with progress_line("defaults") as progress:

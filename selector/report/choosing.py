@@ -18,7 +18,7 @@ from selector.report.json_report import choose_json
 from selector.report.lines import standing_defaults
 from selector.report.options_beside import options_json, options_screen
 from selector.report.simulate_screen import details_screen
-from selector.report.steps import check_files, design_days, prepare, write_results
+from selector.report.steps import design_days, prepare, write_results
 from selector.report.terminal import progress_line, show_screen
 from selector.report.text import show_for
 from selector.report.what_if import what_if_json, what_if_screen
@@ -45,7 +45,6 @@ def show_choice(
     Returns: exit status.
     Raises: InputFaults.
     """
-    check_files(site, json_file, hourly, workbook=workbook, report=report)
     prepared = prepare(site, work="choose")
     with progress_line("choosing") as progress:
         choice = choose(

@@ -14,7 +14,7 @@ from selector.decide.choose import choose
 from selector.decide.commissioning import commissioning_sheet
 from selector.decide.evaluate import Evaluation
 from selector.decide.schedule import equipment_schedule
-from selector.inputs.install_text import parse_installs
+from selector.inputs.errors import Faults
 from selector.inputs.site import Install
 from selector.physics.compiled import note_compiled
 from selector.physics.prepare import Prepared
@@ -24,7 +24,7 @@ from selector.report.commissioning_text import commissioning_csv, commissioning_
 from selector.report.json_report import to_text
 from selector.report.schedule_json import commissioning_json, schedule_json
 from selector.report.schedule_text import schedule_csv, schedule_screen
-from selector.report.steps import check_files, prepare, read, write
+from selector.report.steps import prepare, read, write
 from selector.report.terminal import Screen, progress_line, show_screen
 
 
@@ -82,9 +82,8 @@ def show_equipment(
         no_defaults; json_file and csv_file, "-" for standard output, None for none.
     Returns: exit status. Raises: InputFaults.
     """
-    site = read(site_file, no_defaults=no_defaults)
-    named = parse_installs(texts=install, site=site)
-    check_files(site, json_file, csv=csv_file)
+    outputs = {"--json": json_file, "--csv": csv_file}
+    site, named = read(site_file, no_defaults=no_defaults, install=install, outputs=outputs, faults=Faults())
     work = "simulate" if named else "choose"
     prepared = prepare(site, work=work)
     with progress_line("choosing") as progress:

@@ -24,7 +24,7 @@ def check_outputs(*, outputs: Mapping[str, str | None], inputs: Sequence[Path] =
     Raises: InputFaults, with every fault.
     """
     faults = Faults()
-    read = {path.resolve() for path in inputs}
+    read = {path.resolve() for path in inputs if can_be_a_name(str(path))}
     taken: dict[str, str] = {}
     for option, text in outputs.items():
         if text is None:

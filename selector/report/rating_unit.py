@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from selector.inputs.catalog import read_catalog
-from selector.inputs.rate_words import Condition, find_unit
+from selector.inputs.errors import Faults
+from selector.inputs.rate_words import find_unit, parse_condition
 from selector.physics.fit import fit_unit
 from selector.physics.rating import rate
 from selector.report.files import check_outputs
@@ -16,18 +18,28 @@ from selector.report.terminal import show_screen
 from selector.report.text import show_in
 
 
-def show_rating(*, folder: Path, model: str, condition: Condition, units: str, json_file: str | None) -> int:
+def show_rating(
+    *, folder: Path, model: str, states: Mapping[str, str], units: str, json_file: str | None
+) -> int:
     """Rate a unit and show or write the result.
 
-    Args: folder of a catalogue; model of it; condition, the air; units, IP or SI; json_file, where JSON goes, None for
-        nowhere.
+    Args: folder of a catalogue; model of it; states, the air in words, by argument of `parse_condition`; units, IP or
+        SI; json_file, where JSON goes, None for nowhere.
     Returns: exit status.
-    Raises: InputFaults.
+    Raises: InputFaults, with the faults of everything that can be judged without the rest.
     """
-    check_outputs(outputs={"--json": json_file}, inputs=(folder / "units.csv", folder / "ratings.csv"))
-    catalog = read_catalog(folder=folder)
-    unit = find_unit(catalog=catalog, model=model)
-    show = show_in(units=units, currency=catalog.currency)
+    faults = Faults()
+    condition = faults.attempt(lambda: parse_condition(**states))
+    files = (folder / "units.csv", folder / "ratings.csv")
+    faults.attempt(lambda: check_outputs(outputs={"--json": json_file}, inputs=files))
+    catalog = faults.attempt(lambda: read_catalog(folder=folder))
+    unit = None if catalog is None else faults.attempt(lambda: find_unit(catalog=catalog, model=model))
+    show = faults.attempt(lambda: show_in(units=units, currency=catalog.currency if catalog else ""))
+    faults.raise_if_any()
+    assert catalog is not None  # without a fault there is each of them
+    assert condition is not None
+    assert unit is not None
+    assert show is not None
     say_compiling("rate")
     fitted = fit_unit(unit=unit, file=f"{catalog.folder}/ratings.csv")
     rating = rate(

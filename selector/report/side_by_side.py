@@ -13,7 +13,7 @@ from selector.report.boundary import NOT_POSSIBLE
 from selector.report.compare_json import compare_json
 from selector.report.compare_screen import compare_screen
 from selector.report.json_report import to_text
-from selector.report.steps import check_files, prepare, write
+from selector.report.steps import prepare, write
 from selector.report.terminal import progress_line, show_screen
 
 
@@ -34,7 +34,6 @@ def show_comparison(
     Returns: exit status.
     Raises: InputFaults.
     """
-    check_files(site, json_file, workbook=workbook, report=report)
     prepared = prepare(site, work="compare")
     choice = None
     if search:

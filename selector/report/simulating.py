@@ -6,18 +6,17 @@ from collections.abc import Sequence
 from typing import Any
 
 from selector.decide.evaluate import evaluate
-from selector.inputs.install_text import parse_installs
-from selector.inputs.site import Site
+from selector.inputs.site import Install, Site
 from selector.report.json_report import simulate_json
 from selector.report.simulate_screen import simulate_screen
-from selector.report.steps import check_files, design_days, prepare, workbook_of_design, write_results
+from selector.report.steps import design_days, prepare, workbook_of_design, write_results
 from selector.report.terminal import show_screen
 
 
 def show_simulation(
     *,
     site: Site,
-    install: Sequence[str],
+    install: Sequence[Install],
     bill: bool,
     json_file: str | None,
     hourly: str | None,
@@ -25,13 +24,12 @@ def show_simulation(
 ) -> int:
     """Simulate a design and show or write the result.
 
-    Args: site; install, the design in words, empty for the existing system alone; bill, whether the bill of quantities
+    Args: site; install, parts of the design, none for the existing system alone; bill, whether the bill of quantities
         is shown; json_file, hourly and workbook, where they go, None for nowhere.
     Returns: exit status.
     Raises: InputFaults.
     """
-    parts = parse_installs(texts=install, site=site)
-    check_files(site, json_file, hourly, workbook=workbook)
+    parts = tuple(install)
     prepared = prepare(site, work="simulate")
     existing = evaluate(prepared=prepared, install=())
     extra = site.limits.extra_hours_too_warm

@@ -6,39 +6,59 @@ Everything heavy is imported inside, so that the command line answers at once.
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from selector.decide.evaluate import Evaluation
+    from selector.inputs.errors import Faults
     from selector.inputs.site import Install, Site
     from selector.physics.design_day import DesignDayResult
     from selector.physics.prepare import Prepared
 
 
-def refuse(*, options: dict[str, str | None]) -> None:
+def refuse(*, options: dict[str, str | None], faults: Faults) -> None:
     """Refuse options that a later version will have, by name.
 
-    Args: options, value by name, None where it is absent. Raises: InputFaults.
+    Args: options, value by name, None where it is absent; faults, takes those that are there.
     """
-    from selector.inputs.errors import Faults
-
-    faults = Faults()
     for option, value in options.items():
         if value is not None:
             faults.add(file=option, where="option", got=f'"{value}"', allowed="nothing: not in this version")
-    faults.raise_if_any()
 
 
-def read(path: Path, *, no_defaults: bool = False) -> Site:
-    """Read a site file.
+def read(
+    path: Path,
+    *,
+    no_defaults: bool = False,
+    install: Sequence[str] = (),
+    outputs: Mapping[str, str | None],
+    faults: Faults,
+) -> tuple[Site, tuple[Install, ...]]:
+    """Read a site file and judge what stands beside it on the command line, before any work is done.
 
-    Args: path; no_defaults, refuse values that the file leaves out. Returns: `Site`. Raises: InputFaults.
+    Args: path; no_defaults, refuse values that the file leaves out; install, a design in words, empty for none;
+        outputs, where results are to go, path by option; faults, of the other options.
+    Returns: the site, and the parts of the design.
+    Raises: InputFaults, with the faults of everything that can be judged without the rest.
     """
-    from selector.inputs.site_file import read_site
+    from selector.inputs.install_text import judge_installs, parse_installs
+    from selector.inputs.site_in_part import read_site_in_part
+    from selector.report.files import check_outputs
 
-    return read_site(path=path, no_defaults=no_defaults)
+    found = read_site_in_part(path=path, no_defaults=no_defaults, faults=faults)
+    site = found.site
+    parts: tuple[Install, ...] | None = None
+    if site is None:
+        judge_installs(texts=install, catalog=found.catalog, faults=faults)
+    else:
+        parts = faults.attempt(lambda: parse_installs(texts=install, site=site))
+    faults.attempt(lambda: check_outputs(outputs=outputs, inputs=found.files))
+    faults.raise_if_any()
+    assert site is not None  # without a fault there are both
+    assert parts is not None
+    return site, parts
 
 
 def say_compiling(work: str) -> None:
@@ -91,23 +111,6 @@ def design_days(prepared: Prepared, install: tuple[Install, ...]) -> tuple[Desig
         simulate_design_day(prepared=prepared, install=every, day=day)
         for day in prepared.site.weather.design_days
     )
-
-
-def check_files(site: Site, json_file: str | None, hourly: str | None = None, **others: str | None) -> None:
-    """Check where results are to go, before any work is done.
-
-    Args: site, whose files are not overwritten; json_file and hourly, values of their options; others, by option.
-    Raises: InputFaults.
-    """
-    from selector.inputs.fingerprint import input_files
-    from selector.report.files import check_outputs
-
-    outputs = {
-        "--json": json_file,
-        "--hourly": hourly,
-        **{f"--{name}": text for name, text in others.items()},
-    }
-    check_outputs(outputs=outputs, inputs=input_files(site=site))
 
 
 def write(texts: dict[str | None, str], workbook: tuple[str, bytes] | None = None) -> bool:

@@ -6,17 +6,22 @@ import sys
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 from selector.decide.sweep import sweep
 from selector.decide.sweep_results import Sweep
 from selector.decide.sweep_store import folder, forget_old, key_of
+from selector.inputs.errors import Faults
 from selector.inputs.site import Site
-from selector.inputs.vary_words import Words, read_variations
+from selector.inputs.site_in_part import read_site_in_part
+from selector.inputs.vary import Variation
+from selector.inputs.vary_words import Words, judge_words, read_variations
 from selector.physics.prepare import Prepared
 from selector.report.boundary import NOT_POSSIBLE, STOPPED
+from selector.report.files import check_outputs
 from selector.report.json_report import to_text
-from selector.report.steps import check_files, prepare, write
+from selector.report.steps import prepare, write
 from selector.report.sweep_json import record_of, sweep_csv, sweep_json
 from selector.report.sweep_screen import sweep_screen
 from selector.report.terminal import say, show_screen
@@ -25,10 +30,40 @@ from selector.report.text import clean, command
 SECONDS_BETWEEN_LINES = 0.5  # into a pipe
 
 
+def read_sweep(
+    path: Path,
+    *,
+    no_defaults: bool,
+    words: Sequence[Words],
+    outputs: Mapping[str, str | None],
+    faults: Faults,
+) -> tuple[Site, tuple[Variation, ...]]:
+    """Read a site file and judge what stands beside it on the command line, before any work is done.
+
+    Args: path, of the site file; no_defaults, refuse values that it leaves out; words, what is to be varied, empty
+        where they were refused; outputs, where results are to go, path by option; faults, of the other options.
+    Returns: the site and what is to be varied.
+    Raises: InputFaults, with the faults of everything that can be judged without the rest.
+    """
+    found = read_site_in_part(path=path, no_defaults=no_defaults, faults=faults)
+    site = found.site
+    variations: tuple[Variation, ...] | None = None
+    if site is None:
+        judge_words(words=words, faults=faults)
+    else:
+        variations = faults.attempt(lambda: read_variations(site=site, words=words))
+    faults.attempt(lambda: check_outputs(outputs=outputs, inputs=found.files))
+    faults.raise_if_any()
+    assert site is not None  # without a fault there are both
+    assert variations is not None
+    return site, variations
+
+
 def show_sweep(
     *,
     site: Site,
     words: Sequence[Words],
+    variations: tuple[Variation, ...],
     solver: str,
     fresh: bool,
     json_file: str | None,
@@ -37,13 +72,11 @@ def show_sweep(
 ) -> int:
     """Sweep and show or write the result.
 
-    Args: site; words, what is to be varied; solver, highs or cbc; fresh, whether steps of earlier runs are left aside;
-        json_file, csv_file and report, where they go, None for nowhere.
+    Args: site; words and variations, what is to be varied, as written and as read; solver, highs or cbc; fresh, whether
+        steps of earlier runs are left aside; json_file, csv_file and report, where they go, None for nowhere.
     Returns: exit status.
     Raises: InputFaults.
     """
-    variations = read_variations(site=site, words=words)
-    check_files(site, json_file, csv=csv_file, report=report)
     prepared = prepare(site, work="sweep")
     file = folder() / f"{key_of(site=site, variations=variations, solver=solver)}.jsonl"
     if fresh:

@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 
 from selector.inputs import install_text
-from selector.inputs.errors import InputFaults
+from selector.inputs.errors import Faults, InputFaults
 from selector.inputs.fingerprint import fingerprint, input_files
 from selector.inputs.install_text import parse_installs, text_of
 from selector.inputs.rate_words import find_unit, parse_condition
-from selector.inputs.search_limits import limit_search
+from selector.inputs.search_limits import judge_search, limit_search
 from selector.inputs.site import Install
 from selector.inputs.site_file import read_site
 from tests.sites import DATA, SCENARIOS, room, write_room
@@ -122,9 +122,8 @@ def test_an_unknown_model_is_refused_with_the_nearest() -> None:
 
 def test_the_limits_of_a_search_are_recorded_as_given() -> None:
     site = room()
-    same = limit_search(site=site, solver="highs", solvers=("highs", "cbc"), seconds=None, work_years=None)
-    assert same is site
-    limited = limit_search(site=site, solver="cbc", solvers=("highs", "cbc"), seconds=5.0, work_years=12.5)
+    assert limit_search(site=site, work_years=None) is site
+    limited = limit_search(site=site, work_years=12.5)
     assert limited.limits.work_years == 12.5
     one = next(one for one in limited.assumptions if one.key == "limits.work_years")
     assert (one.value, one.origin, one.source) == (12.5, "given", "--work-years")
@@ -132,10 +131,12 @@ def test_the_limits_of_a_search_are_recorded_as_given() -> None:
 
 @pytest.mark.parametrize("value", [0.0, -1.0, float("nan"), float("inf")])
 def test_a_search_needs_some_work(value: float) -> None:
-    with pytest.raises(InputFaults, match="--solver") as caught:
-        limit_search(site=room(), solver="best", solvers=("highs", "cbc"), seconds=value, work_years=value)
-    assert [fault.file for fault in caught.value.faults] == ["--solver", "--seconds", "--work-years"]
-    assert 'got "best"; allowed: highs or cbc' in str(caught.value)
+    faults = Faults()
+    judge_search(solver="cbc", solvers=("highs", "cbc"), seconds=5.0, work_years=12.5, faults=faults)
+    assert faults.all() == ()
+    judge_search(solver="best", solvers=("highs", "cbc"), seconds=value, work_years=value, faults=faults)
+    assert [fault.file for fault in faults.all()] == ["--solver", "--seconds", "--work-years"]
+    assert str(faults.all()[0]) == '--solver: option: got "best"; allowed: highs or cbc'
 
 
 def test_the_fingerprint_depends_on_what_the_files_hold_and_on_nothing_else(tmp_path: Path) -> None:
