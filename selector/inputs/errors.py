@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 One = TypeVar("One")
+LONGEST = 160  # characters of a place or a value in a message
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +32,18 @@ class InputFaults(Exception):  # noqa: N818 - it holds several, so "faults", not
         super().__init__("\n".join(str(fault) for fault in faults))
 
 
+def _printed(text: str) -> str:
+    """Write what does not print, such as the end of a line or a space that looks like another, as an escape."""
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)
+
+
+def _cut(text: str) -> str:
+    """Leave out the middle of a text that nobody would read to its end."""
+    if len(text) <= LONGEST:
+        return text
+    return f"{text[: LONGEST // 2]} ... {text[-LONGEST // 4 :]} ({len(text):,} characters)"
+
+
 class Faults:
     """Collects faults, so that a person reads all of them at once.
 
@@ -53,9 +66,14 @@ class Faults:
         """Add one fault, unless the same one is there already.
 
         Arguments: file, as the person named it; where, the key, row or column; got, what stands there;
-        allowed, what may stand there.
+        allowed, what may stand there. What does not print is escaped, and what is long is cut.
         """
-        fault = Fault(file=file, where=where, got=got, allowed=allowed)
+        fault = Fault(
+            file=_printed(file),
+            where=_cut(_printed(where)),
+            got=_cut(_printed(got)),
+            allowed=_printed(allowed),
+        )
         if fault not in self._faults:
             self._faults.append(fault)
 

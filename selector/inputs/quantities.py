@@ -87,7 +87,10 @@ def parse(
     if isinstance(text, bool) or not isinstance(text, (str, int, float)):
         raise QuantityError(_shown(text), allowed)
     if isinstance(text, (int, float)):
-        return _bare(float(text), repr(text), entry, allowed)
+        try:
+            return _bare(float(text), repr(text), entry, allowed)
+        except OverflowError:  # a whole number of hundreds of digits
+            raise QuantityError(repr(text), "a finite number") from None
     shown = f'"{text}"'
     number, unit = _split(text, entry, shown, allowed)
     if not unit:

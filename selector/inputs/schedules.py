@@ -25,6 +25,7 @@ import numpy as np
 
 from selector.inputs.calendar import A_DAY, DAYS, day_of_year
 from selector.inputs.errors import Faults
+from selector.inputs.fields import shown
 from selector.inputs.site import FloatArray
 
 DAY_KINDS = ("weekday", "saturday", "sunday", "holiday")
@@ -116,12 +117,12 @@ def _ranges(place: _Place, given: object, otherwise: float) -> tuple[list[dict[s
     range_of_day = [-1] * DAYS
     place = place.below(".ranges")
     if not isinstance(given, list | tuple):
-        place.refuse(repr(given), 'a list of tables, as [{ from = "06-15", to = "08-20", weekday = [] }]')
+        place.refuse(shown(given), 'a list of tables, as [{ from = "06-15", to = "08-20", weekday = [] }]')
         return lists, range_of_day
     for number, entry in enumerate(given):
         here = place.below(f"[{number}]")
         if not isinstance(entry, Mapping):
-            here.refuse(repr(entry), 'a table, as { from = "06-15", to = "08-20", weekday = [] }')
+            here.refuse(shown(entry), 'a table, as { from = "06-15", to = "08-20", weekday = [] }')
             lists.append({})
             continue
         _refuse_other_keys(here, entry, _RANGE_KEYS)
@@ -148,13 +149,15 @@ def _day(place: _Place, given: object, otherwise: float) -> FloatArray:
     """Read one day's list of intervals; returns the mean of each hour, shape (24,)."""
     values = np.full(24, otherwise)
     if not isinstance(given, list | tuple):
-        place.refuse(repr(given), "a list of intervals, as [{ from = 8, to = 18, value = 1.0 }]; [] for none")
+        place.refuse(
+            shown(given), "a list of intervals, as [{ from = 8, to = 18, value = 1.0 }]; [] for none"
+        )
         return values
     taken: list[tuple[float, float, int]] = []
     for number, entry in enumerate(given):
         here = place.below(f"[{number}]")
         if not isinstance(entry, Mapping):
-            here.refuse(repr(entry), "a table, as { from = 8, to = 18, value = 1.0 }")
+            here.refuse(shown(entry), "a table, as { from = 8, to = 18, value = 1.0 }")
             continue
         _refuse_other_keys(here, entry, ("from", "to", "value"))
         start, end = (_hour(here.below(f".{name}"), entry.get(name)) for name in ("from", "to"))
@@ -188,7 +191,7 @@ def _refuse_other_keys(place: _Place, table: Mapping[str, object], allowed: tupl
 def _day_number(place: _Place, given: object) -> int | None:
     day = day_of_year(given) if isinstance(given, str) else None
     if day is None:
-        place.refuse("nothing" if given is None else repr(given), A_DAY)
+        place.refuse("nothing" if given is None else shown(given), A_DAY)
     return day
 
 
@@ -196,13 +199,20 @@ def _hour(place: _Place, given: object) -> float | None:
     """Read an hour of the day [0 to 24]."""
     hour: float | None = None
     if isinstance(given, int | float) and not isinstance(given, bool):
-        hour = float(given)
+        hour = float(given) if 0.0 <= given <= 24.0 else None
     elif isinstance(given, str):
         clock, colon, minute = given.partition(":")
-        if colon and clock.isdecimal() and minute.isdecimal() and len(minute) == 2 and int(minute) < 60:
+        if (
+            colon
+            and len(clock) <= 2
+            and clock.isdecimal()
+            and minute.isdecimal()
+            and len(minute) == 2
+            and int(minute) < 60
+        ):
             hour = int(clock) + int(minute) / 60.0
     if hour is None or not 0.0 <= hour <= 24.0:
-        place.refuse("nothing" if given is None else repr(given), _HOUR)
+        place.refuse("nothing" if given is None else shown(given), _HOUR)
         return None
     return hour
 
@@ -211,13 +221,13 @@ def _share(place: _Place, given: object) -> float:
     """Read a share [0 to 1]; 0 where it is refused."""
     share: float | None = None
     if isinstance(given, int | float) and not isinstance(given, bool):
-        share = float(given)
+        share = float(given) if 0.0 <= given <= 1.0 else None
     elif isinstance(given, str) and given.strip().endswith("%"):
         try:
             share = float(given.strip().removesuffix("%")) / 100.0
         except ValueError:
             share = None
     if share is None or not 0.0 <= share <= 1.0:
-        place.refuse("nothing" if given is None else repr(given), _SHARE)
+        place.refuse("nothing" if given is None else shown(given), _SHARE)
         return 0.0
     return share

@@ -106,10 +106,10 @@ def _alternate(
             f'a list of count, model and arrangement, as ["{EXAMPLE}"]',
         )
     installs: tuple[Install, ...] = ()
-    if catalog is not None and not resolver.is_broken(f"{where}.units"):
+    if not resolver.is_broken(f"{where}.units"):
         installs = read_installs(
             texts=texts,
-            models=[*known, *own],
+            models=None if catalog is None else [*known, *own],
             arrangements=arrangements,
             places=[(resolver.file, f"{where}.install[{place}]") for place in range(len(texts))],
             faults=resolver.faults,

@@ -6,6 +6,7 @@ All faults of the file, its weather and its catalogue are reported together.
 from __future__ import annotations
 
 import copy
+import math
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -143,6 +144,13 @@ def _read_toml(path: Path, faults: Faults) -> dict[str, Any]:
             message = "a key or a table that is there already"
             allowed = "each key once; a table as [name] once, or as [[name]] for each of several"
         faults.add(file=file, where=where, got=message, allowed=allowed)
+    except ValueError:
+        faults.add(
+            file=file,
+            where="numbers",
+            got="a number of thousands of digits",
+            allowed="numbers that a site needs",
+        )
     return {}
 
 
@@ -183,7 +191,9 @@ def _weather(raw: dict[str, Any], path: Path, currency: str) -> _WeatherResult:
     elif weather.file is not None:
         try:
             result = read_weather(
-                path=path.parent / weather.file, elevation=weather.elevation, first_weekday=first
+                path=path.parent / weather.file,
+                elevation=math.nan if is_broken("weather.elevation", broken) else weather.elevation,
+                first_weekday=first,
             )
         except InputFaults as error:
             faults.extend(error.faults)

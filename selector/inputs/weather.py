@@ -39,7 +39,7 @@ def read_weather(*, path: Path, elevation: float | None, first_weekday: int | No
 
     Arguments:
         path: the file; its name is of no account, its contents tell what it is.
-        elevation: of the site [m]; None takes the file's.
+        elevation: of the site [m]; None takes the file's, NaN stands for one that was refused.
         first_weekday: of 1 January, Monday = 0; None takes the file's, or a Monday.
 
     Returns: the year in SI, value i for the hour that starts at i, with design days and notes on what was
@@ -111,13 +111,12 @@ def weather_of_table(
         return None
     dry_bulb = filled["dry_bulb"]
     elevation, pressure = _pressure(table, filled, elevation, notes, faults)
-    if pressure is None:
-        if source == "humidity_ratio":
-            return None  # how near it is to saturation cannot be said without
-        pressure = np.full(
-            HOURS, states.standard_pressure(0.0)
-        )  # stands in: the others' excess does not go by it
     recorded = ~np.isnan(columns["dry_bulb"]) & ~np.isnan(columns[source])
+    if pressure is None:  # refused: sea level stands in
+        pressure = np.full(HOURS, states.standard_pressure(0.0))
+        recorded &= (
+            source != "humidity_ratio"
+        )  # without a pressure no one can say how near it is to saturation
     humidity_ratio = _humidity(table.file, source, filled, pressure, recorded, notes, faults)
     if len(faults):
         return None

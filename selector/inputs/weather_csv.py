@@ -35,6 +35,7 @@ from selector.inputs.weather_table import (
     IntArray,
     Kind,
     WeatherTable,
+    known_elevation,
     lay_on_year,
     minute_of_year,
     refuse_missing_columns,
@@ -106,10 +107,11 @@ def _elevation(given: str | None, file: str, faults: Faults) -> float | None:
     if given is None:
         return None
     try:
-        return parse(given, "length")
+        elevation = parse(given, "length")
     except QuantityError as error:
         faults.add(file=file, where="# elevation", got=error.got, allowed=error.allowed)
-        return math.nan  # refused already: no pressure disagrees with it
+        return math.nan  # refused: no pressure disagrees with it
+    return known_elevation(elevation=elevation, where="# elevation", file=file, faults=faults)
 
 
 def _time_column(headings: Sequence[str], file: str, faults: Faults) -> tuple[int, bool] | None:
@@ -173,13 +175,13 @@ def _numbers(
         if field.lower() in _MISSING:
             continue
         try:
-            values[i] = float(field)
+            value = math.inf if "_" in field else float(field)
         except ValueError:
+            value = math.inf
+        if math.isinf(value):
             wrong.append(i)
         else:
-            if math.isinf(values[i]):
-                values[i] = np.nan
-                wrong.append(i)
+            values[i] = value
     refused = np.zeros(len(fields), dtype=np.bool_)
     if wrong:
         refused[wrong] = True

@@ -9,7 +9,11 @@ Urban, "User's manual for TMY2s", NREL (1995), appendix B.
 from __future__ import annotations
 
 import io
+import re
+import tempfile
+import warnings
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -18,10 +22,13 @@ import numpy as np
 
 from selector.inputs.calendar import WEEKDAY_NAMES
 from selector.inputs.errors import Faults
-from selector.inputs.site import FloatArray
+from selector.inputs.site import HOURS, BoolArray, FloatArray
+from selector.inputs.tables import lines_text
 from selector.inputs.weather_table import (
+    QUANTITIES,
     IntArray,
     WeatherTable,
+    known_elevation,
     lay_on_year,
     minute_of_year,
     refuse_out_of_range,
@@ -56,6 +63,83 @@ _TMY2: _Columns = {
 _MISSING_BELOW = -9000.0  # TMY3 writes -9900
 
 
+@dataclass(frozen=True, slots=True)
+class _Form:
+    """How the rows of a file begin, by which those that broke off or slipped are told."""
+
+    name: str
+    head: int  # lines above the rows
+    row: re.Pattern[str]
+    allowed: str
+
+
+_MONTH, _DAY, _HOUR = "(0?[1-9]|1[0-2])", "(0?[1-9]|[12][0-9]|3[01])", "([01]?[0-9]|2[0-4])"
+_EPW_FORM = _Form(
+    "EPW",
+    8,
+    re.compile(rf"\s*\d{{4}}\s*,\s*{_MONTH}\s*,\s*{_DAY}\s*,\s*(?!0*,){_HOUR}\s*,([^,]*,){{9}}[^,]"),
+    "year, month 1 to 12, day 1 to 31, hour 1 to 24, then all values",
+)
+_TMY3_FORM = _Form(
+    "TMY3",
+    2,
+    re.compile(r"(0[1-9]|1[0-2])/(0[1-9]|[12][0-9]|3[01])/\d{4},([01][0-9]|2[0-4]):[0-5][0-9],"),
+    'a date as "12/31/1988" and a time from "01:00" to "24:00", then all values',
+)
+_TMY2_FORM = _Form(
+    "TMY2",
+    1,
+    re.compile(r" \d\d(0[1-9]|1[0-2])(0[1-9]|[12][0-9]|3[01])(0[1-9]|1[0-9]|2[0-4]).{91}"),
+    "two digits each of year, month, day and hour, then all values",
+)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Rows:
+    """A file without the rows that were refused."""
+
+    text: str
+    lines: IntArray  # of the file, of each row that is left
+    all_rows: bool  # nothing was refused
+
+
+def _rows(text: str, form: _Form, file: str, faults: Faults) -> _Rows | None:
+    """Refuse rows whose date cannot be read or that break off; None where no row is left."""
+    written = text.splitlines()
+    kept: list[int] = []
+    wrong: list[int] = []
+    for number, line in enumerate(written[form.head :], form.head + 1):
+        if line.strip():
+            (kept if form.row.match(line) else wrong).append(number)
+    if wrong:
+        got = repr(written[wrong[0] - 1][:40])
+        faults.add(
+            file=file, where=lines_text(wrong), got=got, allowed=f"a row of {form.name}: {form.allowed}"
+        )
+    elif not kept:
+        allowed = f"{HOURS:,} rows of {form.name} below the first {form.head}"
+        faults.add(file=file, where="rows", got="none", allowed=allowed)
+    if not kept:
+        return None
+    whole = [*written[: form.head], *(written[number - 1] for number in kept)]
+    return _Rows("\n".join(whole) + "\n", np.array(kept, dtype=np.int64), not wrong)
+
+
+def _numbers(
+    column: pd.Series[Any], name: str, lines: IntArray, file: str, faults: Faults
+) -> tuple[FloatArray, BoolArray]:
+    """Read a column, NaN where nothing stands; say which rows hold something else than a number."""
+    import pandas as pd
+
+    values = pd.to_numeric(column, errors="coerce").to_numpy(dtype=np.float64)
+    wrong = ~np.isfinite(values) & column.notna().to_numpy()
+    if wrong.any():
+        got = repr(str(column.to_numpy()[wrong][0]))
+        where = f"{name}, {lines_text(lines[wrong].tolist())}"
+        faults.add(file=file, where=where, got=got, allowed="a number with a decimal point")
+    return np.where(wrong, np.nan, values), wrong
+
+
 def read_epw(*, path: Path, text: str, file: str, faults: Faults) -> WeatherTable | None:
     """Read an EPW file.
 
@@ -63,8 +147,9 @@ def read_epw(*, path: Path, text: str, file: str, faults: Faults) -> WeatherTabl
     """
     from pvlib.iotools import read_epw as read
 
-    read_file = _guarded("EPW", read, io.StringIO(text), file, faults)
-    if read_file is None:
+    rows = _rows(text, _EPW_FORM, file, faults)
+    read_file = None if rows is None else _guarded("EPW", read, io.StringIO(rows.text), file, faults)
+    if rows is None or read_file is None:
         return None
     frame, head = read_file
     minutes = minute_of_year(
@@ -75,7 +160,7 @@ def read_epw(*, path: Path, text: str, file: str, faults: Faults) -> WeatherTabl
     years = np.unique(_integers(frame["year"]))
     period = next((line for line in text.splitlines()[:8] if line.startswith("DATA PERIODS")), "").split(",")
     start = period[4].strip().capitalize() if len(period) > 4 else ""
-    table = _table(file, "EPW", frame, _EPW, minutes, first_line=9, head=head, faults=faults)
+    table = _table(file, "EPW", frame, _EPW, minutes, rows=rows, head=head, faults=faults)
     return WeatherTable(
         file=table.file,
         kind="measured year" if years.size == 1 else "typical year",
@@ -99,8 +184,9 @@ def read_tmy3(*, path: Path, text: str, file: str, faults: Faults) -> WeatherTab
     """
     from pvlib.iotools import read_tmy3 as read
 
-    read_file = _guarded("TMY3", read, io.StringIO(text), file, faults)
-    if read_file is None:
+    rows = _rows(text, _TMY3_FORM, file, faults)
+    read_file = None if rows is None else _guarded("TMY3", read, io.StringIO(rows.text), file, faults)
+    if rows is None or read_file is None:
         return None
     frame, head = read_file
     date = frame["Date (MM/DD/YYYY)"].str
@@ -110,7 +196,7 @@ def read_tmy3(*, path: Path, text: str, file: str, faults: Faults) -> WeatherTab
         day=_integers(date[3:5]),
         minute=_integers(clock[0:2]) * 60 + _integers(clock[3:5]) - 60,
     )
-    return _table(file, "TMY3", frame, _TMY3, minutes, first_line=3, head=head, faults=faults)
+    return _table(file, "TMY3", frame, _TMY3, minutes, rows=rows, head=head, faults=faults)
 
 
 def read_tmy2(*, path: Path, text: str, file: str, faults: Faults) -> WeatherTable | None:
@@ -120,7 +206,16 @@ def read_tmy2(*, path: Path, text: str, file: str, faults: Faults) -> WeatherTab
     """
     from pvlib.iotools import read_tmy2 as read
 
-    read_file = _guarded("TMY2", read, path, file, faults)
+    rows = _rows(text, _TMY2_FORM, file, faults)
+    if rows is None:
+        return None
+    if rows.all_rows:
+        read_file = _guarded("TMY2", read, path, file, faults)
+    else:
+        with tempfile.NamedTemporaryFile("w", encoding="utf-8", suffix=".tm2") as kept:  # pvlib wants a name
+            kept.write(rows.text)
+            kept.flush()
+            read_file = _guarded("TMY2", read, kept.name, file, faults)
     if read_file is None:
         return None
     frame, head = read_file
@@ -128,13 +223,17 @@ def read_tmy2(*, path: Path, text: str, file: str, faults: Faults) -> WeatherTab
     minutes = minute_of_year(
         month=_integers(index.month), day=_integers(index.day), minute=_integers(index.hour) * 60
     )
-    return _table(file, "TMY2", frame, _TMY2, minutes, first_line=2, head=head, faults=faults)
+    return _table(file, "TMY2", frame, _TMY2, minutes, rows=rows, head=head, faults=faults)
 
 
 def _guarded(form: str, read: Any, source: Any, file: str, faults: Faults) -> Any:
     """Let pvlib read; a file that breaks off or holds something else is a fault, not a traceback."""
     try:
-        return read(source)
+        with warnings.catch_warnings():
+            warnings.simplefilter(
+                "ignore"
+            )  # of columns of text and numbers: which rows these are is said below
+            return read(source)
     except (ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
         faults.add(
             file=file,
@@ -152,28 +251,35 @@ def _table(
     names: _Columns,
     minutes: IntArray,
     *,
-    first_line: int,
+    rows: _Rows,
     head: Mapping[str, Any],
     faults: Faults,
 ) -> WeatherTable:
     columns: dict[str, FloatArray] = {}
+    refused: dict[str, BoolArray] = {}
     for key, (name, factor, missing) in names.items():
-        values = frame[name].to_numpy(dtype=np.float64)
+        if name not in frame:
+            continue
+        values, refused[key] = _numbers(frame[name], QUANTITIES[key].name, rows.lines, file, faults)
         columns[key] = np.where((values >= missing) | (values <= _MISSING_BELOW), np.nan, values * factor)
-    lines = np.arange(len(frame), dtype=np.int64) + first_line
+    lines = rows.lines
+    for key, wrong in refuse_out_of_range(file=file, lines=lines, columns=columns, faults=faults).items():
+        refused[key] |= wrong
     laid = lay_on_year(
         file=file,
         lines=lines,
         minutes=minutes,
         columns=columns,
-        refused=refuse_out_of_range(file=file, lines=lines, columns=columns, faults=faults),
-        all_rows=True,
+        refused=refused,
+        all_rows=rows.all_rows,
         faults=faults,
     )
     return WeatherTable(
         file=file,
         kind="typical year",
-        elevation=float(head["altitude"]),
+        elevation=known_elevation(
+            elevation=float(head["altitude"]), where="line 1, elevation", file=file, faults=faults
+        ),
         first_weekday=None,
         columns=laid.columns,
         refused=laid.refused,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Literal
@@ -19,6 +20,7 @@ Kind = Literal["typical year", "measured year", "synthetic"]
 
 LEAP_DAY = -1  # minute of the year of a row on 29 February
 MINUTES = HOURS * 60
+ELEVATIONS = (-500.0, 5000.0)  # m, as of a site
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +87,20 @@ def minute_of_year(*, month: IntArray, day: IntArray, minute: IntArray) -> IntAr
     minutes = ((first + day - 1) * 1440 + minute) % MINUTES
     leap = (month == 2) & (day == 29)
     return np.where(leap, LEAP_DAY, minutes)
+
+
+def known_elevation(*, elevation: float, where: str, file: str, faults: Faults) -> float:
+    """Refuse an elevation at which there is no building.
+
+    Arguments: elevation of the station [m]; where it stands in the file; file, as the person named it; faults, takes
+    what is wrong.
+    Returns: the elevation [m], NaN where it was refused.
+    """
+    low, high = ELEVATIONS
+    if low <= elevation <= high:
+        return elevation
+    faults.add(file=file, where=where, got=f"{elevation:g} m", allowed=f"{low:g} to {high:g} m")
+    return math.nan
 
 
 def refuse_missing_columns(*, file: str, columns: Collection[str], faults: Faults) -> str | None:

@@ -64,11 +64,11 @@ def check_outputs(*, outputs: Mapping[str, str | None], inputs: Sequence[Path] =
 def can_be_a_name(text: str) -> bool:
     """Say whether the system takes a text as the path of a file, there or not.
 
-    Args: text. Returns: false where it is too long or holds a NUL.
+    Args: text. Returns: false where it is too long, holds a NUL or leads round in a circle.
     """
     try:
         Path(text).resolve().exists()
-    except (OSError, ValueError):
+    except (OSError, ValueError, RuntimeError):  # the last: links in a circle
         return False
     return True
 

@@ -143,8 +143,40 @@ def test_broken_file_is_a_fault_not_a_traceback(cut: str, form: str, tmp_path: P
         text = (Path(pvlib.__file__).parent / "data" / cut).read_text(encoding="utf-8")
     lines = text.splitlines()[:40]
     lines[30] = lines[30][:4] + "?" + lines[30][5:12]
-    with pytest.raises(InputFaults, match=f"begins as {form} and cannot be read as one"):
+    with pytest.raises(InputFaults, match=rf"line 31: got '.*'; allowed: a row of {form}: ") as caught:
         read("\n".join(lines), tmp_path)
+    assert "dry bulb: got nothing" not in str(caught.value)  # the row may be of any hour
+
+
+@pytest.mark.parametrize(("cut", "form"), [("12839.tm2", "TMY2"), ("epw", "EPW")])
+@pytest.mark.parametrize("rows", ["all", "all but one"])
+def test_a_form_that_is_no_such_form_further_in_is_a_fault(
+    cut: str, form: str, rows: str, tmp_path: Path
+) -> None:
+    import pvlib
+
+    if cut == "epw":
+        text = epw_text(DRY_BULB, DEW_POINT).replace(",230.0", "", 1)
+    else:
+        text = (Path(pvlib.__file__).parent / "data" / cut).read_text(encoding="utf-8")
+    lines = text.splitlines()[:40]
+    if cut != "epw":
+        lines[20] = lines[20][:60] + "xx" + lines[20][62:]
+    if rows != "all":
+        lines[30] = "x"
+    with pytest.raises(InputFaults, match=f"begins as {form} and cannot be read as one") as caught:
+        read("\n".join(lines), tmp_path)
+    assert ("line 31: got 'x'" in str(caught.value)) == (rows != "all")
+
+
+def test_text_and_ranges_of_a_file_whose_columns_mix_text_and_numbers(tmp_path: Path) -> None:
+    """Without a word from the library that reads it, which would be a warning on the terminal."""
+    dry_bulb = [*DRY_BULB[:8000], "warm", *DRY_BULB[8001:]]
+    text = epw_text(np.array(dry_bulb, dtype=object), DEW_POINT)
+    with pytest.raises(
+        InputFaults, match=r"^[^\n]*dry bulb, line 8009: got 'warm'; allowed: a number with[^\n]*$"
+    ):
+        read(text, tmp_path)
 
 
 def test_file_that_breaks_off_is_refused_by_its_gap(tmp_path: Path) -> None:
