@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 One = TypeVar("One")
-LONGEST = 160  # characters of a place or a value in a message
+LONGEST = 1000  # characters of a place or a value in a message
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,11 +37,17 @@ def _printed(text: str) -> str:
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)
 
 
-def _cut(text: str) -> str:
-    """Leave out the middle of a text that nobody would read to its end."""
+def shortened(text: str) -> str:
+    """Leave out the middle of a text that nobody would read to its end.
+
+    >>> shortened("9" * 5000)[-50:]
+    '999999 ... 99999999999999999999 (5,000 characters)'
+
+    Args: text. Returns: the same text up to 1,000 characters, else its first and last.
+    """
     if len(text) <= LONGEST:
         return text
-    return f"{text[: LONGEST // 2]} ... {text[-LONGEST // 4 :]} ({len(text):,} characters)"
+    return f"{text[:80]} ... {text[-20:]} ({len(text):,} characters)"
 
 
 class Faults:
@@ -70,8 +76,8 @@ class Faults:
         """
         fault = Fault(
             file=_printed(file),
-            where=_cut(_printed(where)),
-            got=_cut(_printed(got)),
+            where=shortened(_printed(where)),
+            got=shortened(_printed(got)),
             allowed=_printed(allowed),
         )
         if fault not in self._faults:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from selector.inputs.errors import Faults
+from selector.inputs.errors import Faults, shortened
 from selector.inputs.fields import closest
 from selector.inputs.site import ARRANGEMENTS, Arrangement, Catalog, Install, Site
 
@@ -25,7 +25,7 @@ def parse_installs(*, texts: Sequence[str], site: Site) -> tuple[Install, ...]:
         texts=texts,
         models=[unit.model for unit in site.catalog.units],
         arrangements=[name for name in ARRANGEMENTS if name in site.costs.installation],
-        places=[(OPTION, f'"{text}"') for text in texts],
+        places=[(OPTION, f'"{shortened(text)}"') for text in texts],
         faults=faults,
     )
     faults.raise_if_any()
@@ -42,7 +42,7 @@ def judge_installs(*, texts: Sequence[str], catalog: Catalog | None, faults: Fau
         texts=texts,
         models=None if catalog is None else [unit.model for unit in catalog.units],
         arrangements=ARRANGEMENTS,
-        places=[(OPTION, f'"{text}"') for text in texts],
+        places=[(OPTION, f'"{shortened(text)}"') for text in texts],
         faults=faults,
     )
 
@@ -71,7 +71,7 @@ def read_installs(
             continue
         before = len(faults)
         count = 0
-        if words[0].isascii() and words[0].isdigit() and 1 <= int(words[0]) <= MOST:
+        if words[0].isascii() and words[0].isdigit() and len(words[0]) < 10 and 1 <= int(words[0]) <= MOST:
             count = int(words[0])
         else:
             allowed = f"a whole number from 1 to {MOST}, as in {EXAMPLE!r}"

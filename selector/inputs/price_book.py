@@ -80,15 +80,15 @@ ITEMS: Mapping[str, Item] = {
 
 COLUMNS: Mapping[str, Column] = {
     "item": Column(None),
-    DIAMETER: Column("length", optional=True),
-    AIRFLOW: Column("airflow", optional=True),
-    WEIGHT: Column("mass", optional=True),
-    CURRENT: Column("current", optional=True),
-    "material": Column("money", low_allowed=True, optional=True),
-    "material by length": Column("money_per_length", low_allowed=True, optional=True),
-    "labour": Column("time", low_allowed=True, optional=True),
-    "labour by length": Column("time_per_length", low_allowed=True, optional=True),
-    "rate": Column("money_per_hour", low_allowed=True, optional=True),
+    DIAMETER: Column("length", high=100.0, optional=True),
+    AIRFLOW: Column("airflow", high=1e3, optional=True),
+    WEIGHT: Column("mass", high=1e6, optional=True),
+    CURRENT: Column("current", high=1e4, optional=True),
+    "material": Column("money", high=1e9, low_allowed=True, optional=True),
+    "material by length": Column("money_per_length", high=1e9, low_allowed=True, optional=True),
+    "labour": Column("time", high=1e5 * HOUR, low_allowed=True, optional=True),
+    "labour by length": Column("time_per_length", high=1e5 * HOUR, low_allowed=True, optional=True),
+    "rate": Column("money_per_hour", high=1e9, low_allowed=True, optional=True),
     **{name: Column("percent", high=2.0, low_allowed=True, optional=True) for name in SHARES},
 }
 

@@ -13,6 +13,7 @@ from selector.inputs.defaults import defaults_file
 from selector.inputs.errors import Faults
 from selector.inputs.fields import Quantity, closest
 from selector.inputs.quantities import QuantityError, parse
+from selector.inputs.reading import is_there
 from selector.inputs.schema_keys import kind_of
 from selector.inputs.site import Site, Weather
 from selector.inputs.site_gains import count_people
@@ -32,6 +33,7 @@ MOST_STEPS = 201
 MOST_CELLS = 2601  # of a two-way grid
 SEA_LEVEL = 101325.0  # Pa, for values of which the sign is judged and not the size
 SAME = 1e-9  # of the supply airflow: rounding
+LISTED = 'two or more, as "10 %; 20 %; 35 %"'
 TIMES = ("not at all", "once", "twice")
 Note = Callable[[str, str], None]  # takes what was got and what is allowed
 
@@ -126,7 +128,7 @@ def judge_words(*, words: Sequence[Words], faults: Faults) -> None:
         texts = [text.strip() for text in (each.values or "").split(";") if text.strip()]
         if each.values is not None and (len(texts) < 2 or len(set(texts)) < len(texts)):
             got = f"{len(texts)} values" if len(texts) < 2 else "a value twice"
-            faults.add(file="--values", where="option", got=got, allowed='two or more, as "10 %; 20 %; 35 %"')
+            faults.add(file="--values", where="option", got=got, allowed=LISTED)
         if parameter.dimension in (
             "",
             "energy_price",
@@ -207,7 +209,10 @@ def _variation(site: Site, words: Words, faults: Faults) -> Variation | None:
     if parameter.name == "weather-file":
         return _files(site, shaped, texts, faults)
     listed = [_value(site, shaped, "--values", text, faults) for text in texts]
-    return replace(shaped, values=tuple(sorted(value for value in listed if value is not None)))
+    values = sorted(value for value in listed if value is not None)
+    if len(set(values)) < len(values):
+        faults.add(file="--values", where="option", got="a value twice", allowed=LISTED)
+    return replace(shaped, values=tuple(values))
 
 
 def _subject(site: Site, variation: Variation, faults: Faults) -> Variation | None:
@@ -340,7 +345,7 @@ def _files(site: Site, variation: Variation, texts: Sequence[str], faults: Fault
     weathers: list[Weather] = []
     for text in texts:
         path, beside = Path(text), Path(site.file).parent / text
-        path = path if path.exists() or not beside.exists() else beside
+        path = path if is_there(path) or not is_there(beside) else beside
         own = Faults()
         table = read_recorded(path=path, faults=own)
         if table is not None:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import errno
 import os
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from selector.inputs.errors import Faults, InputFaults
+from selector.inputs.reading import is_folder
 
 STANDARD_OUTPUT = "-"
 ENDINGS = {
@@ -52,10 +54,18 @@ def check_outputs(*, outputs: Mapping[str, str | None], inputs: Sequence[Path] =
         if text == STANDARD_OUTPUT:
             continue
         path = Path(text)
-        if path.is_dir():
+        folder = path.resolve().parent
+        if is_folder(path) or text.endswith(("/", os.sep)):
             faults.add(file=option, where=where, got="a folder", allowed="a file")
-        elif not path.resolve().parent.is_dir():
+        elif not is_folder(folder):
             faults.add(file=option, where=where, got="a folder that is not there", allowed="a folder that is")
+        elif not os.access(folder, os.W_OK, effective_ids=os.access in os.supports_effective_ids):
+            faults.add(
+                file=option,
+                where=where,
+                got="a folder that cannot be written",
+                allowed="a folder that can be",
+            )
         elif path.resolve() in read:
             faults.add(file=option, where=where, got="a file that is read", allowed="another file")
     faults.raise_if_any()
@@ -67,9 +77,11 @@ def can_be_a_name(text: str) -> bool:
     Args: text. Returns: false where it is too long, holds a NUL or leads round in a circle.
     """
     try:
-        Path(text).resolve().exists()
-    except (OSError, ValueError, RuntimeError):  # the last: links in a circle
+        Path(text).resolve().stat()
+    except (ValueError, RuntimeError):  # the latter: links in a circle
         return False
+    except OSError as error:
+        return error.errno not in (errno.ENAMETOOLONG, errno.ELOOP, errno.EINVAL)
     return True
 
 

@@ -48,6 +48,7 @@ def test_a_design_is_read_and_written_alike() -> None:
         ("-1 precool-120 standalone", 'count: got "-1"; allowed'),
         ("1.5 precool-120 standalone", 'count: got "1.5"; allowed'),
         ("² precool-120 standalone", 'count: got "²"; allowed'),
+        ("9" * 5000 + " precool-120 standalone", 'count: got "999'),
         ("1 precool-12 standalone", 'model: got "precool-12"; allowed: precool-120 or precool-60'),
         (
             "1 precool-120 roof",

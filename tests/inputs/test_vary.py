@@ -239,6 +239,18 @@ def test_what_the_site_does_not_have_cannot_be_varied() -> None:
     )
 
 
+def test_a_list_has_each_value_once_however_it_is_written() -> None:
+    assert faults_of(Words("gains", None, None, 0, "0.5; 50 %; 1")) == (
+        '--values: option: got a value twice; allowed: two or more, as "10 %; 20 %; 35 %"'
+    )
+
+
+def test_weather_that_no_file_can_be_called_is_refused() -> None:
+    text = faults_of(Words("weather-file", None, None, 0, f"{'n' * 300}; \0"))
+    assert ": file: got file name too long; allowed: a weather file\n" in text
+    assert text.endswith("\\x00: file: got a name that no file can have; allowed: a weather file")
+
+
 def test_options_belong_together_in_their_order() -> None:
     found = pair_words(
         vary=("gains", "weather-file"), low=("50 %",), high=("150 %",), steps=(5,), values=("a.csv; b.csv",)
@@ -260,6 +272,7 @@ def test_options_belong_together_in_their_order() -> None:
         (("gains",), (), ("2",), (), (), "--from: option: got not at all; allowed: once"),
         (("gains",), ("1",), ("2",), (), ("3",), "--values: option: got once; allowed: not at all"),
         (("gains",), ("1",), ("2",), (3, 4), (), "--steps: option: got twice"),
+        (("gains",), (), (), (), (), r"--from: option: .*\n--to: option: got not at all; allowed: once"),
     ],
 )
 def test_options_that_do_not_pair_are_refused(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -35,6 +37,42 @@ def test_two_results_need_two_places(tmp_path: Path) -> None:
 def test_a_folder_is_no_file(tmp_path: Path) -> None:
     with pytest.raises(InputFaults, match=r"--json: .* got a folder; allowed: a file"):
         check_outputs(outputs={"--json": str(tmp_path), "--hourly": None})
+
+
+def test_a_name_that_ends_as_a_folder_does_is_no_file(tmp_path: Path) -> None:
+    with pytest.raises(InputFaults, match=r"--json: .* got a folder; allowed: a file"):
+        check_outputs(outputs={"--json": f"{tmp_path}/x/"})
+
+
+def test_links_in_a_circle_are_no_place(tmp_path: Path) -> None:
+    (tmp_path / "x").symlink_to("x")
+    with pytest.raises(
+        InputFaults, match=r"--json: .* got a name that no file can have; allowed: another name"
+    ):
+        check_outputs(outputs={"--json": str(tmp_path / "x")}, inputs=(tmp_path / "x",))
+
+
+def test_a_folder_that_refuses_is_told_before_any_work_is_done() -> None:
+    """As somebody without rights, since root may write anywhere."""
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder)
+        (place / "closed").mkdir(mode=0o700)
+        place.chmod(0o555)
+        mine = os.geteuid()
+        if mine == 0:
+            os.seteuid(65534)
+        try:
+            with pytest.raises(InputFaults, match="got") as caught:
+                check_outputs(
+                    outputs={"--json": str(place / "x.json"), "--csv": str(place / "closed" / "in" / "x.csv")}
+                )
+        finally:
+            os.seteuid(mine)
+            place.chmod(0o755)
+    assert [fault.got for fault in caught.value.faults] == [
+        "a folder that cannot be written",
+        "a folder that is not there",
+    ]
 
 
 def test_a_workbook_is_a_file_with_its_own_ending(tmp_path: Path) -> None:
