@@ -17,7 +17,7 @@ from selector.inputs.fields import EnergyPrice
 from selector.inputs.site import HOURS, Site
 from selector.inputs.site_tariff import HOURLY_DEMAND, NO_OTHER_LOAD
 from selector.report.lines import standing_defaults
-from tests.inputs.test_site_file import SHORT, read, record
+from tests.inputs.site_texts import SHORT, read, record
 
 CLOCK = np.arange(HOURS) % 24
 WEEKDAY = (np.arange(HOURS) // 24) % 7 < 5  # the weather file's 1 January is a Monday
