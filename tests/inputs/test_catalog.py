@@ -261,7 +261,7 @@ def test_refused(written: Written, message: str, tmp_path: Path) -> None:
         ("fan static", "-0.1", "line 4, fan static: got -0.1; allowed: a value from 0"),
         ("phases", "2", "line 4, phases: got 2; allowed: 1 or 3"),
         ("price", "-5", "line 4, price: got -5; allowed: a value from 0"),
-        ("service life", "0", "line 4, service life: got 0; allowed: a value above 0"),
+        ("service life", "0", "line 4, service life: got 0; allowed: a value from 1 to 200 year"),
         ("sound", "155", "line 4, sound: got 155; allowed: a value above 0 to 140 dBA"),
         ("weight", "110 lb", 'line 4, weight: got "110 lb"; allowed: a number'),
         (
