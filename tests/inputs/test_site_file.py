@@ -218,6 +218,16 @@ def test_a_file_that_is_not_there(tmp_path: Path) -> None:
         read_site(path=tmp_path)
 
 
+def test_a_refused_elevation_is_not_missed_a_second_time(tmp_path: Path) -> None:
+    """The weather has none of its own, which is no fault while the site file has one to be mended."""
+    text = WEATHER.read_text("utf-8").replace("# elevation: 12 m\n", "")
+    (tmp_path / "w.csv").write_text(text, encoding="utf-8")
+    site = SHORT.replace(f'file = "{WEATHER}"', 'file = "w.csv"\nelevation = "12"')
+    with pytest.raises(InputFaults, match=r'weather\.elevation: got "12" \(no unit\)') as caught:
+        read(site, tmp_path)
+    assert len(caught.value.faults) == 1
+
+
 def test_faults_are_kept_once_each_and_in_order() -> None:
     faults = Faults()
     faults.raise_if_any()
