@@ -21,7 +21,7 @@ from selector.inputs.errors import Faults
 from selector.inputs.schema_keys import kind_of, schema_keys
 from selector.inputs.site_file import read_site
 from selector.inputs.weather import read_recorded
-from selector.report.hourly_csv import COLUMNS, EXTRA_COLUMNS, EXTRA_UNIT_COLUMNS
+from selector.report.hourly_csv import COLUMNS, EXTRA_COLUMNS, EXTRA_UNIT_COLUMNS, LAST_COLUMN
 from selector.report.hourly_csv import UNIT_COLUMNS as OF_UNITS
 from tests.commands import run
 
@@ -187,6 +187,7 @@ def test_the_shown_weather_is_read(tmp_path: Path) -> None:
 def test_every_column_of_the_hourly_csv_is_listed_with_what_it_holds() -> None:
     text = README.read_text("utf-8")
     rows = {**COLUMNS, **EXTRA_COLUMNS}
+    rows |= LAST_COLUMN
     rows |= {f"<model>_{name}": what for name, what in {**OF_UNITS, **EXTRA_UNIT_COLUMNS}.items()}
     missing = [name for name, what in rows.items() if f"| `{name}` | {what} |" not in text]
     assert not missing

@@ -10,7 +10,6 @@ from typing import Literal, get_args
 
 from selector.decide.evaluate import Evaluation
 from selector.decide.results import Choice
-from selector.inputs.site import Site
 from selector.physics.prepare import Prepared
 from selector.report.charts_guides import frame_of
 from selector.report.charts_humidity import duration_chart, humidity_chart
@@ -25,6 +24,7 @@ from selector.report.charts_money import (
 )
 from selector.report.charts_psychrometric import psychrometric_chart
 from selector.report.charts_states import design_air
+from selector.report.lines import marks
 
 __all__ = [
     "WHICH",
@@ -61,10 +61,11 @@ def chart_of(
 
     Args: which; prepared; evaluation, of the design; existing, of the existing system alone; rows, options of the money
         chart, the existing system and the design unless given.
-    Returns: `Chart`; its words end with what marks its numbers: synthetic weather, invented units.
+    Returns: `Chart`, which stands alone: its foot, and the end of its words, are the `marks` of the site.
     """
     chart = _drawn(which, prepared, evaluation, existing, rows)
-    return replace(chart, text=" ".join((chart.text, *_marks(prepared.site))))
+    foot = " ".join(f"{mark.capitalize()}." for mark in marks(prepared.site))
+    return replace(chart, text=f"{chart.text} {foot}".rstrip(), foot=foot)
 
 
 def _drawn(
@@ -88,16 +89,6 @@ def _drawn(
         if evaluation.install:
             rows = (row_of(name="named design", evaluation=evaluation), *rows)
     return money_chart(site=prepared.site, rows=rows)
-
-
-def _marks(site: Site) -> tuple[str, ...]:
-    """What has to be known of the numbers of a chart that stands alone; that of money says more itself."""
-    marks = []
-    if site.weather.kind == "synthetic":
-        marks.append("Synthetic weather.")
-    if site.catalog.invented:
-        marks.append("Invented units, not for a bid.")
-    return tuple(marks)
 
 
 def psychrometric_charts(*, prepared: Prepared, choice: Choice) -> tuple[Chart, ...]:

@@ -25,6 +25,7 @@ from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure, FigureBase
 from matplotlib.lines import Line2D
 from matplotlib.text import Text
+from matplotlib.transforms import Bbox
 
 from selector.report.figures import Figure as Quantity
 from selector.report.figures import Units, unit_of_figure
@@ -43,6 +44,7 @@ QUIET = "#56605e"  # their labels
 PAPER = "#ffffff"
 
 WIDTH = 6.6  # inches
+FOOT = 0.22  # inches
 LEFT = 0.012  # margin, a share of the width
 TEXT_SIZE = 8.0
 SMALL = 6.8
@@ -92,6 +94,7 @@ class Chart:
     width: float  # inches
     height: float  # inches
     paint: Callable[[Figure], None] = field(repr=False)
+    foot: str = ""  # a line in a strip of its own below the picture
 
 
 @contextmanager
@@ -130,7 +133,7 @@ def svg_of(*, chart: Chart) -> str:
         FigureCanvasSVG(figure)
         file = io.BytesIO()
         none = dict.fromkeys(("Creator", "Date", "Format", "Type"))
-        figure.savefig(file, format="svg", metadata=none)
+        figure.savefig(file, format="svg", metadata=none, bbox_inches=_whole(chart, figure))
     root = ElementTree.fromstring(file.getvalue())
     _own_ids(root, f"{chart.name}-")
     for style in [
@@ -163,6 +166,15 @@ def svg_of(*, chart: Chart) -> str:
     return ElementTree.tostring(root, encoding="unicode") + "\n"
 
 
+def _whole(chart: Chart, figure: Figure) -> Bbox | None:
+    """Write the foot below the figure, and give what is to be saved [inches]; None for the figure alone."""
+    if not chart.foot:
+        return None
+    middle = -0.5 * FOOT / chart.height
+    figure.text(LEFT, middle, chart.foot, va="center", fontsize=TEXT_SIZE - 0.5, fontweight="bold", gid="foot")
+    return Bbox.from_bounds(0.0, -FOOT, chart.width, chart.height + FOOT)
+
+
 def _own_ids(root: ElementTree.Element, prefix: str) -> None:
     """Give every id, and every reference to one, a prefix, so that two charts can stand in one page."""
     for element in root.iter():
@@ -185,7 +197,7 @@ def png_of(*, chart: Chart, dpi: int = PNG_DPI) -> bytes:
         figure = figure_of(chart=chart)
         file = io.BytesIO()
         words = {"Software": None, "Title": chart.title, "Description": chart.text}
-        figure.savefig(file, format="png", dpi=dpi, metadata=words)
+        figure.savefig(file, format="png", dpi=dpi, metadata=words, bbox_inches=_whole(chart, figure))
     return file.getvalue()
 
 

@@ -10,8 +10,8 @@ from selector.decide.commissioning import CommissioningSheet, UnitSheet
 from selector.decide.readings import Quantity, Reading, ReadingsAt, Tolerance
 from selector.report import figures as f
 from selector.report.cautions import DEFER, cautions
-from selector.report.figures import Cell, Figure, Units, csv_text
-from selector.report.lines import LABEL, labelled, rests_on
+from selector.report.figures import Cell, Figure, Units, csv_text, marked
+from selector.report.lines import LABEL, labelled, marks, rests_on
 from selector.report.schedule_text import design_hour_texts, hot_texts, sheet_head, span_of
 from selector.report.sequence_text import control_sequence
 from selector.report.terminal import Line, Screen, Table
@@ -73,9 +73,9 @@ def commissioning_rows(sheet: CommissioningSheet) -> tuple[tuple[Cell, ...], ...
 def commissioning_csv(sheet: CommissioningSheet) -> str:
     """The readings as CSV.
 
-    Args: sheet. Returns: text, a line a reading.
+    Args: sheet. Returns: text, a line a reading, with `marks` of the site.
     """
-    return csv_text(commissioning_rows(sheet))
+    return csv_text(marked(commissioning_rows(sheet), marks(sheet.schedule.site)))
 
 
 def sequence_rows(sheet: CommissioningSheet) -> tuple[tuple[Cell, ...], ...]:

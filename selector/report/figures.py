@@ -16,6 +16,7 @@ from selector.inputs.quantities import conversion_of
 
 Units = Literal["IP", "SI"]
 Cell = str | float
+MARKS = "marks"  # the heading of the last column of every CSV
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -151,6 +152,19 @@ def csv_text(rows: Sequence[Sequence[Cell]]) -> str:
     for row in rows:
         writer.writerow([harmless(cell) if isinstance(cell, str) else f"{cell:.6g}" for cell in row])
     return out.getvalue()
+
+
+def marked(rows: Sequence[Sequence[Cell]], marks: Sequence[str]) -> tuple[tuple[Cell, ...], ...]:
+    """Add what has to be known of a table's numbers as its last column, so that rows that are cut out keep it.
+
+    >>> marked((("tag",), ("DH-1",)), ("first estimate", "synthetic weather"))
+    (('tag', 'marks'), ('DH-1', 'first estimate; synthetic weather'))
+
+    Args: rows, the headings first; marks. Returns: rows.
+    """
+    heads, *rest = rows
+    words = "; ".join(marks)
+    return ((*heads, MARKS), *((*row, words) for row in rest))
 
 
 def harmless(cell: str) -> str:

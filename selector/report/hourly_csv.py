@@ -1,7 +1,8 @@
 """The hourly CSV: every hour of a design's year, SI, so that another engineer can recompute it.
 
 `COLUMNS` and `UNIT_COLUMNS` say what each column holds; the first 26 and the columns of each model come first, what an
-auditor needs besides stands at the end, with columns of an energy-recovery wheel and of reheat where there is one.
+auditor needs besides stands behind them, with columns of an energy-recovery wheel and of reheat where there is one,
+and `marks` stands last, the only one in words but for the time.
 Numbers are written so that they read back to the same double; in every row internal + ventilation + infiltration -
 coil - units - stored = 0 to their precision.
 """
@@ -22,6 +23,8 @@ from selector.physics import response as out
 from selector.physics.hourly import HourlyYear, UnitHours
 from selector.physics.prepare import Prepared
 from selector.physics.step import HOUR
+from selector.report.figures import MARKS
+from selector.report.lines import marks
 
 JOULES_PER_KWH = 3.6e6
 
@@ -115,6 +118,12 @@ EXTRA_UNIT_COLUMNS: Mapping[str, str] = MappingProxyType(
         "off_leaving_dry_bulb_C": "supply-side only: leaving in the rest of the time",
         "off_leaving_humidity_ratio": "supply-side only: leaving in the rest of the time, kg/kg",
         "off_surface_C": "supply-side only: surface_C in the rest of the time",
+    }
+)
+
+LAST_COLUMN: Mapping[str, str] = MappingProxyType(
+    {
+        MARKS: "what has to be known of the numbers, in words: first estimate, synthetic weather, invented units; else empty"
     }
 )
 
@@ -257,8 +266,9 @@ def hourly_csv(*, prepared: Prepared, year: HourlyYear) -> str:
     times = time_texts(prepared.site.weather.first_weekday)
     file = io.StringIO(newline="")
     writer = csv.writer(file, lineterminator="\n")
-    writer.writerow(["time", *columns])
+    writer.writerow(["time", *columns, MARKS])
     values = np.column_stack(list(columns.values())) + 0.0  # -0.0 is written as 0.0
+    words = "; ".join(marks(prepared.site))
     for row in range(HOURS):
-        writer.writerow([times[row], *map(repr, values[row].tolist())])
+        writer.writerow([times[row], *map(repr, values[row].tolist()), words])
     return file.getvalue()

@@ -70,6 +70,23 @@ def title(site: Site, width: int, *, estimate: bool | None = None) -> str:
     return f"{fit(clean(site.name), max(8, width - 2 - len(words)))}: {words}"
 
 
+def marks(site: Site, *, money: bool = False) -> tuple[str, ...]:
+    """What has to be known of numbers that stand by themselves, in a table or a picture.
+
+    Args: site; money, whether they are money. Returns: texts, none where every value is a real one that was given.
+    """
+    found = []
+    if standing_defaults(site):
+        found.append("first estimate")
+    if site.weather.kind == "synthetic":
+        found.append("synthetic weather")
+    if money and invented_prices(site=site):
+        found.append("invented prices, not for a bid")
+    elif site.catalog.invented:
+        found.append("invented units, not for a bid")
+    return tuple(found)
+
+
 def rests_on(site: Site) -> str:
     """How many values are defaults, and what kind of year the weather is.
 

@@ -17,7 +17,9 @@ from selector.inputs.site import HOURS, FloatArray
 from selector.physics.hourly import HourlyYear
 from selector.physics.loads import Source, moisture_sources, sensible_sources
 from selector.physics.prepare import Prepared
+from selector.report.figures import MARKS
 from selector.report.hourly_csv import time_texts
+from selector.report.lines import marks
 from selector.report.text import clean
 
 MOISTURE, SENSIBLE = "moisture_kg", "sensible_kWh"
@@ -61,8 +63,9 @@ def loads_csv(*, prepared: Prepared, year: HourlyYear) -> str:
     times = time_texts(prepared.site.weather.first_weekday)
     file = io.StringIO(newline="")
     writer = csv.writer(file, lineterminator="\n")
-    writer.writerow(["time", *columns])
+    writer.writerow(["time", *columns, MARKS])
     values = np.column_stack([np.zeros((HOURS, 0)), *columns.values()]) + 0.0  # -0.0 is written as 0.0
+    words = "; ".join(marks(prepared.site))
     for row in range(HOURS):
-        writer.writerow([times[row], *map(repr, values[row].tolist())])
+        writer.writerow([times[row], *map(repr, values[row].tolist()), words])
     return file.getvalue()

@@ -43,6 +43,7 @@ from selector.report.sweep_words import (
     none_text,
     step_for,
     stretches,
+    synthetic_text,
     title_of,
     values_of,
 )
@@ -213,6 +214,8 @@ def _spans(spans: tuple[Span, ...], figures: Figures, dimension: str, decimals: 
 def _sweep(sweep: Sweep, prepared: Prepared, figures: Figures) -> tuple[Block, ...]:
     held = Paragraph(f"Held as it is: {'; '.join(clean(text) for text in held_texts(sweep))}.")
     warn: list[Block] = []
+    if synthetic_text(sweep):
+        warn.append(Paragraph(f"Weather that is no record of real hours, {synthetic_text(sweep)}."))
     if any(one.parameter.name.startswith("outdoor-air") for one in sweep.variations):
         warn.append(Paragraph(BELOW_CODE))
     if len(sweep.variations) == 2:

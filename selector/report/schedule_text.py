@@ -14,13 +14,14 @@ from selector.decide.schedule import Schedule, ScheduleRow, SetPoint, kinds_of
 from selector.inputs.site import Arrangement, Site
 from selector.report import figures as f
 from selector.report.cautions import DEFER, cautions
-from selector.report.figures import Cell, Figure, Units, csv_text
+from selector.report.figures import Cell, Figure, Units, csv_text, marked
 from selector.report.lines import (
     ASK,
     LABEL,
     broken_text,
     hot_limit_text,
     labelled,
+    marks,
     rests_on,
     standard_condition,
     title,
@@ -269,9 +270,9 @@ def _cell(value: Cell, figure: Figure | None, units: Units) -> Cell:
 def schedule_csv(schedule: Schedule) -> str:
     """The schedule as CSV.
 
-    Args: schedule. Returns: text, a line for each unit.
+    Args: schedule. Returns: text, a line for each unit, with `marks` of the site.
     """
-    return csv_text(schedule_rows(schedule))
+    return csv_text(marked(schedule_rows(schedule), marks(schedule.site)))
 
 
 def schedule_screen(schedule: Schedule, *, answer: str) -> Screen:

@@ -15,8 +15,10 @@ from selector.inputs.site import Install
 from selector.physics.design_day import simulate_design_day
 from selector.physics.prepare import Prepared, lead_order
 from selector.report.choose_screen import answer_of
+from selector.report.figures import MARKS
 from selector.report.json_report import about_json, assumptions_json, choose_json, install_json, to_text
-from selector.report.sweep_words import held_texts, none_text, si_unit, step_for, title_of
+from selector.report.lines import marks
+from selector.report.sweep_words import held_texts, none_text, si_unit, step_for, step_site, title_of
 
 
 def record_of(choice: Choice, prepared: Prepared) -> Mapping[str, Any]:
@@ -178,7 +180,7 @@ def sweep_csv(*, sweep: Sweep) -> str:
             "existing system holds", "existing system, hours above [h/year]",
             f"existing system, annual operating [{code}/year]",
             "existing system, hours short of cooling [h/year]", "existing system, hours short of heating [h/year]",
-            *([marginal] if marginal else []),
+            *([marginal] if marginal else []), MARKS,
         ]
     )  # fmt: skip
     for place, step in enumerate(sweep.steps):
@@ -203,7 +205,7 @@ def sweep_csv(*, sweep: Sweep) -> str:
         if marginal:
             more = _marginal(sweep, place)
             row.append("" if more is None else repr(more * amount))
-        writer.writerow(row)
+        writer.writerow([*row, "; ".join(marks(step_site(sweep, step), money=True))])
     return text.getvalue()
 
 

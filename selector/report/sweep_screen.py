@@ -16,6 +16,7 @@ from selector.report.sweep_words import (
     spans_text,
     step_for,
     stretches,
+    synthetic_text,
     title_of,
     values_of,
 )
@@ -269,6 +270,8 @@ def _end(sweep: Sweep, again: str) -> list[Line | Table]:
             words += f"; more: life-cycle cost of each further {amount}, up to the next step"
         lines.append(Line(words, "dim"))
     lines.append(_line("Held", "; ".join(held_texts(sweep))))
+    if synthetic_text(sweep):
+        lines.append(_line("Weather", synthetic_text(sweep)))
     proved = sum(step.status != "best-found" for step in sweep.steps)
     work = f"{sweep.year_equivalents:,.0f} year-equivalents in choices"
     if sweep.reused:

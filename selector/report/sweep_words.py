@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from selector.decide.sweep_results import Span, Sweep
+from selector.decide.sweep_results import Span, StepResult, Sweep
 from selector.inputs.quantities import display_unit, display_value
 from selector.inputs.site import Install, Site
 from selector.inputs.units import SI_SYMBOLS
@@ -149,6 +149,32 @@ def held_texts(sweep: Sweep) -> tuple[str, ...]:
                 rate = show(variation.held_rate, dimension)
             found[f"{words} {known.get(words, rate)}".strip()] = None
     return tuple(found)
+
+
+def synthetic_text(sweep: Sweep) -> str:
+    """Name the weather files swept over that are no record of real hours.
+
+    Args: sweep. Returns: text, "" where no weather file is varied or all are records.
+    """
+    names = [
+        clean(file)
+        for one in sweep.variations
+        for file, weather in zip(one.files, one.weathers, strict=True)
+        if weather.kind == "synthetic"
+    ]
+    return f"synthetic: {', '.join(names)}" if names else ""
+
+
+def step_site(sweep: Sweep, step: StepResult) -> Site:
+    """The site of a step as far as its marks go: with the step's own weather.
+
+    Args: sweep; step of it. Returns: `Site`.
+    """
+    found = sweep.site
+    for one, value in zip(sweep.variations, step.values, strict=True):
+        if one.weathers:
+            found = replace(found, weather=one.weathers[round(value)])
+    return found
 
 
 def spans_text(spans: Sequence[Span], values: Values) -> str:

@@ -171,7 +171,8 @@ def audit_of(site: str, arrangement: str, model: str) -> Audit:
     text = hourly_text(site, arrangement, model, COUNT)
     headings, *rows = csv.reader(io.StringIO(text))
     assert len(rows) == 8760
-    every = pd.DataFrame(np.array([row[1:] for row in rows]).astype(float), columns=headings[1:])
+    assert headings[-1] == "marks"  # words
+    every = pd.DataFrame(np.array([row[1:-1] for row in rows]).astype(float), columns=headings[1:-1])
     written = tomllib.loads((ROOT / "scenarios" / f"{site}.toml").read_text("utf-8"))
     return Audit(written, arrangement, model, every, every.iloc[sample_of(every, model)])
 

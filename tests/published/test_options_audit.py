@@ -33,7 +33,7 @@ def audited(name: str) -> pd.DataFrame:
     (own,) = prepare_options(prepared=prepared, options=(option,))
     text = hourly_csv(prepared=own, year=evaluate(prepared=own, install=()).year)
     headings, *rows = csv.reader(io.StringIO(text))
-    return pd.DataFrame(np.array([row[1:] for row in rows]).astype(float), columns=headings[1:])
+    return pd.DataFrame(np.array([row[1:-1] for row in rows]).astype(float), columns=headings[1:-1])
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import re
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -35,22 +34,6 @@ def test_a_named_design_is_drawn_as_the_functions_draw_it(which: Which, tmp_path
     # without spaces: a long path is broken where the line ends
     assert "".join(done.stdout.split()) == "".join(f"Written: {out} {made.text}".split())
     assert [path.name for path in tmp_path.iterdir()] == ["chart.svg"]
-
-
-@pytest.mark.parametrize("which", WHICH)
-def test_a_chart_that_stands_alone_is_marked(which: Which) -> None:
-    prepared = prepared_room()
-    made = chart_of(which=which, prepared=prepared, evaluation=simulated(*PAIR), existing=simulated())
-    assert made.text.endswith(" Synthetic weather. Invented units, not for a bid.")
-    site = replace(
-        prepared.site,
-        weather=replace(prepared.site.weather, kind="measured year"),
-        catalog=replace(prepared.site.catalog, invented=False),
-    )
-    real = replace(prepared, site=site)
-    plain = chart_of(which=which, prepared=real, evaluation=simulated(*PAIR), existing=simulated())
-    assert "Synthetic" not in plain.text
-    assert "Invented units" not in plain.text
 
 
 def test_a_png_has_the_size_of_its_chart(tmp_path: Path) -> None:
