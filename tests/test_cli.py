@@ -185,6 +185,20 @@ def test_rate_shows_the_air_on_its_way() -> None:
         assert words in done.stdout, words
 
 
+def test_rate_marks_an_invented_unit_and_no_other(tmp_path: Path) -> None:
+    real = tmp_path / "real"
+    shutil.copytree(CATALOG, real)
+    for name in ("units.csv", "ratings.csv"):
+        text = (real / name).read_text("utf-8")
+        assert text.startswith("# invented")
+        (real / name).write_text(text.partition("\n")[2], "utf-8")
+    for folder, mark in ((CATALOG, "invented, not for a bid"), (real, None)):
+        rated = ("rate", folder, "precool-120", "--dry-bulb", "80 degF")
+        first = run(*rated).stdout.splitlines()[0]
+        assert first == "precool-120, refrigerant-precool" + (f", {mark}" if mark else "")
+        assert json.loads(run(*rated, "--json", "-").stdout)["warning"] == mark
+
+
 def test_rate_in_si_as_json_conserves_water() -> None:
     done = run(
         "rate", CATALOG, "rotor-60", "--dry-bulb", "20 degC", "--relative-humidity", "50 %", "--json", "-"

@@ -19,8 +19,6 @@ from matplotlib.ticker import MaxNLocator
 from selector.decide.evaluate import Evaluation, LimitResult
 from selector.inputs.calendar import DAYS_IN_MONTH, FIRST_DAY_OF_MONTH
 from selector.inputs.site import FloatArray, HumidityTarget
-from selector.physics.hourly import HourlyYear
-from selector.physics.moist_air import dew_point
 from selector.physics.prepare import Prepared
 from selector.report.charts_labels import BEHIND
 from selector.report.charts_look import (
@@ -41,6 +39,7 @@ from selector.report.charts_look import (
 )
 from selector.report.figures import SHARE, TEMPERATURE, Units, number, text
 from selector.report.figures import Figure as Quantity
+from selector.report.humidity_months import LimitMonth, limit_months, limited_quantity
 from selector.report.text import MONTHS, clean, design_text, hour_text, plural
 
 STYLES: dict[str, dict[str, Any]] = {
@@ -70,6 +69,7 @@ class Course:
     result: LimitResult
     maxima: FloatArray  # (365,) each day's highest, not a number on days without such hours
     above: FloatArray  # (365,) hours above
+    months: tuple[LimitMonth, ...]  # (12,)
     ranked: FloatArray  # (N,) every hour's, the highest first
 
 
@@ -108,16 +108,6 @@ def courses(*, prepared: Prepared, evaluation: Evaluation, existing: Evaluation)
     return tuple(found)
 
 
-def limited_quantity(*, prepared: Prepared, year: HourlyYear, target: HumidityTarget) -> FloatArray:
-    """What a limit is set in, hour by hour.
-
-    Args: prepared; year; target. Returns: (8760,) relative humidity as a fraction, or dew point [°C].
-    """
-    if target.kind == "relative-humidity":
-        return year.relative_humidity
-    return np.asarray(dew_point(year.mean_t, np.maximum(year.mean_w, 1e-6), prepared.hours["pressure"]))
-
-
 def _course(prepared: Prepared, evaluation: Evaluation, place: int, name: str) -> Course:
     target, year = prepared.site.targets[place], evaluation.year
     values = limited_quantity(prepared=prepared, year=year, target=target)
@@ -127,6 +117,7 @@ def _course(prepared: Prepared, evaluation: Evaluation, place: int, name: str) -
         result=evaluation.limits[place],
         maxima=np.where(np.isfinite(judged), judged, np.nan),
         above=(year.above[:, place] > 0.0).reshape(365, 24).sum(axis=1).astype(float),
+        months=limit_months(prepared=prepared, evaluation=evaluation, place=place),
         ranked=np.sort(values[target.hours])[::-1],
     )
 
@@ -276,18 +267,16 @@ def _year_words(one: LimitCourses, prepared: Prepared) -> str:
             f"the worst is {text(result.worst, one.quantity, units)} {unit}, {hour_text(result.worst_hour)}; by month"
         )
         months = [
-            f"{month} {_most(course.maxima[first : first + length], one.quantity, units)}"
-            f" ({course.above[first : first + length].sum():.0f} h)"
-            for month, first, length in zip(MONTHS, FIRST_DAY_OF_MONTH, DAYS_IN_MONTH, strict=True)
+            f"{month} {_most(there.highest, one.quantity, units)} ({there.hours_above} h)"
+            for month, there in zip(MONTHS, course.months, strict=True)
         ]
         parts.append(", ".join(months) + ".")
     return " ".join(parts)
 
 
-def _most(values: FloatArray, quantity: Quantity, units: Units) -> str:
+def _most(highest: float | None, quantity: Quantity, units: Units) -> str:
     """The highest of a month as text."""
-    there = values[np.isfinite(values)]
-    return text(float(there.max()), quantity, units) if there.size else "not in force"
+    return "not in force" if highest is None else text(highest, quantity, units)
 
 
 def curve_ranks(*, hours: int) -> npt.NDArray[np.int64]:

@@ -171,7 +171,9 @@ def _whole(chart: Chart, figure: Figure) -> Bbox | None:
     if not chart.foot:
         return None
     middle = -0.5 * FOOT / chart.height
-    figure.text(LEFT, middle, chart.foot, va="center", fontsize=TEXT_SIZE - 0.5, fontweight="bold", gid="foot")
+    figure.text(
+        LEFT, middle, chart.foot, va="center", fontsize=TEXT_SIZE - 0.5, fontweight="bold", gid="foot"
+    )
     return Bbox.from_bounds(0.0, -FOOT, chart.width, chart.height + FOOT)
 
 

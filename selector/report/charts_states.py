@@ -9,6 +9,7 @@ Units: dry bulb °C, humidity ratio kg/kg, flow kg dry air/s, pressure Pa.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -30,7 +31,7 @@ from selector.physics.arrangements import (
     heat_air,
     mix,
 )
-from selector.physics.design_day import simulate_design_day
+from selector.physics.design_day import DesignDayResult, simulate_design_day
 from selector.physics.hourly import HourlyYear
 from selector.physics.moist_air import dry_bulb_of_enthalpy, enthalpy
 from selector.physics.prepare import Prepared, lead_order
@@ -95,24 +96,28 @@ class DesignAir:
     processes: tuple[Process, ...]
 
 
-def design_air(*, prepared: Prepared, evaluation: Evaluation) -> DesignAir:
+def design_air(
+    *, prepared: Prepared, evaluation: Evaluation, days: Sequence[DesignDayResult] = ()
+) -> DesignAir:
     """Follow the air of a design through its design hour.
 
-    Args: prepared; evaluation of the design.
+    Args: prepared; evaluation of the design; days, the design's weeks of all the weather's design days where they were
+        simulated already.
     Returns: `DesignAir`.
     """
     new = evaluation.install
     every = lead_order(prepared=prepared, install=(*new, *prepared.site.existing_units))
     names = {(part.model, part.arrangement) for part in new}
     ours = [i for i, part in enumerate(every) if (part.model, part.arrangement) in names]
-    days = sorted(prepared.site.weather.design_days, key=lambda day: day.percent)
-    if days:
-        week = simulate_design_day(prepared=prepared, install=every, day=days[0])
+    wanted = min(prepared.site.weather.design_days, key=lambda day: day.percent, default=None)
+    if wanted is not None:
+        week = next((one for one in days if one.percent == wanted.percent), None)
+        week = week or simulate_design_day(prepared=prepared, install=every, day=wanted)
         taken = _taken(week.year, ours)[week.place]
         if taken.any() or not evaluation.year.units.any() or not new:
             at = int(np.argmax(taken)) if taken.any() else week.hours.index(week.worst_hour)
             row = range(*week.place.indices(HOURS))[at]
-            return _air_at(week.prepared, every, week.year, row, week.hours[at], days[0].percent)
+            return _air_at(week.prepared, every, week.year, row, week.hours[at], wanted.percent)
     year = evaluation.year
     taken = _taken(year, ours)
     worst = evaluation.worst_limit.worst_hour

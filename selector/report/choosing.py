@@ -55,7 +55,10 @@ def show_choice(
         )
     shown = answer_of(choice)
     days = design_days(prepared, shown.install)
-    result = choose_json(choice=choice, answer=shown, days=days, fitted=prepared.fitted, prepared=prepared)
+    worked = (
+        prepared if json_file is not None or report is not None else None
+    )  # takes time that a screen need not
+    result = choose_json(choice=choice, answer=shown, days=days, fitted=prepared.fitted, prepared=worked)
     changes: WhatWouldChange | None = None
     if what_if is not False and standing_defaults(site) and choice.answer != "none found":
         with progress_line("what would change it") as progress:

@@ -34,7 +34,7 @@ def compare_json(*, comparison: Comparison, prepared: Prepared | None = None) ->
     return {
         "site": site.name,
         "answer": "not possible" if best is None else best.option.name,
-        "options": [_option(one, comparison) for one in comparison.options],
+        "options": [_option(one, comparison, prepared) for one in comparison.options],
         "base": {"name": base.option.name, "reason": comparison.base_reason},
         "rated_at": [_air(air) for air in comparison.air],
         "choice": None
@@ -82,15 +82,16 @@ def _assumption(one: Assumption) -> dict[str, Any]:
     }
 
 
-def _option(one: OptionResult, comparison: Comparison) -> dict[str, Any]:
+def _option(one: OptionResult, comparison: Comparison, prepared: Prepared | None) -> dict[str, Any]:
     evaluation = one.evaluation
+    own = None if prepared is None else prepared_of(option=one, prepared=prepared)
     return {
         "name": one.option.name,
         "by": one.option.by or None,
         "kind": one.option.kind,
         "rank": one.rank,
         "reason": one.reason,
-        **evaluation_json(evaluation, days=one.days, warm_allowed=comparison.warm_allowed),
+        **evaluation_json(evaluation, days=one.days, warm_allowed=comparison.warm_allowed, prepared=own),
         "hours_above_by_month": list(one.months_above),
         "life_cycle": {
             "first": one.life_cycle.first,

@@ -123,7 +123,7 @@ EXTRA_UNIT_COLUMNS: Mapping[str, str] = MappingProxyType(
 
 LAST_COLUMN: Mapping[str, str] = MappingProxyType(
     {
-        MARKS: "what has to be known of the numbers, in words: first estimate, synthetic weather, invented units; else empty"
+        MARKS: "what has to be known of the numbers, in words: first estimate, synthetic weather, invented units"
     }
 )
 

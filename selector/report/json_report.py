@@ -24,13 +24,12 @@ from selector.physics.design_day import DesignDayResult
 from selector.physics.fit import FittedUnit
 from selector.physics.loads import Loads, SourceTotals
 from selector.physics.prepare import Prepared
-from selector.physics.rating import Rating, State
 from selector.report.bill_report import bill_json
 from selector.report.bill_text import quantities_json
 from selector.report.lines import run_notes, standing_defaults
 from selector.report.parts_json import cautions_json, derived_json, spare_json
 from selector.report.text import show_for
-from selector.report.working_json import working_json
+from selector.report.working_json import design_hour_json, months_json, working_json
 
 PACKAGE = "dehumidifier-selector"
 
@@ -64,11 +63,16 @@ def install_json(install: Sequence[Install]) -> list[dict[str, Any]]:
 
 
 def evaluation_json(
-    evaluation: Evaluation, *, days: Sequence[DesignDayResult] = (), warm_allowed: float | None = None
+    evaluation: Evaluation,
+    *,
+    days: Sequence[DesignDayResult] = (),
+    warm_allowed: float | None = None,
+    prepared: Prepared | None = None,
 ) -> dict[str, Any]:
     """Write one design: the keys that every simulated design has.
 
-    Args: evaluation; days, its design days; warm_allowed [h a year].
+    Args: evaluation; days, its design days; warm_allowed [h a year]; prepared, the design's site, with which limits are
+        written by month and the air of the design hour is.
     Returns: install, costs, humidity, comfort, feasible, limits_broken, moisture_kg, energy_kwh, balance, ...
     """
     costs = evaluation.costs
@@ -116,8 +120,9 @@ def evaluation_json(
                     "hours_above_only_set_back": one.only_set_back,
                     "worst": one.worst,
                     "worst_hour": name_of_hour(one.worst_hour),
+                    **(months_json(prepared=prepared, evaluation=evaluation, place=at) if prepared else {}),
                 }
-                for one in evaluation.limits
+                for at, one in enumerate(evaluation.limits)
             ],
             "design_days": [_day(day) for day in days],
         },
@@ -154,6 +159,11 @@ def evaluation_json(
             "fan_hours": evaluation.fan_hours_for_units,
         },
         "unsettled_hours": evaluation.unsettled_hours,
+        **(
+            {"design_hour": design_hour_json(prepared=prepared, evaluation=evaluation, days=days)}
+            if prepared
+            else {}
+        ),
     }
 
 
@@ -292,7 +302,7 @@ def choose_json(
     return {
         "site": site.name,
         "answer": choice.answer,
-        **evaluation_json(answer, days=days, warm_allowed=allowed),
+        **evaluation_json(answer, days=days, warm_allowed=allowed, prepared=prepared),
         "proof": {
             "status": proof.status,
             "reason": proof.reason,
@@ -305,8 +315,10 @@ def choose_json(
             "year_equivalents": proof.year_equivalents,
             "seconds": proof.seconds,
         },
-        "best_by_arrangement": {one.arrangement: _arrangement(one) for one in choice.by_arrangement},
-        "existing_system": evaluation_json(choice.existing, warm_allowed=allowed),
+        "best_by_arrangement": {
+            one.arrangement: _arrangement(one, prepared) for one in choice.by_arrangement
+        },
+        "existing_system": evaluation_json(choice.existing, warm_allowed=allowed, prepared=prepared),
         "runner_up": None if choice.runner_up is None else evaluation_json(choice.runner_up),
         **spare_json(margin=choice.margin, out=choice.one_out),
         "limit_moves": [
@@ -321,10 +333,14 @@ def choose_json(
     }
 
 
-def _arrangement(one: ArrangementResult) -> dict[str, Any]:
+def _arrangement(one: ArrangementResult, prepared: Prepared | None) -> dict[str, Any]:
     design = one.best or one.closest
     return {
-        **({"install": None, "feasible": False} if design is None else evaluation_json(design)),
+        **(
+            {"install": None, "feasible": False}
+            if design is None
+            else evaluation_json(design, prepared=prepared)
+        ),
         "extra_cost": one.extra_cost,
         "reason": one.reason,
     }
@@ -375,60 +391,4 @@ def loads_json(*, site: Site, loads: Loads) -> dict[str, Any]:
         ],
         **about_json(site=site),
         "assumptions": assumptions_json(site),
-    }
-
-
-def rate_json(*, fitted: FittedUnit, rating: Rating) -> dict[str, Any]:
-    """Write what a unit does to one entering state.
-
-    Args: fitted; rating of it. Returns: plain values, SI.
-    """
-
-    def state(one: State | None) -> dict[str, float] | None:
-        if one is None:
-            return None
-        return {
-            "dry_bulb": one.dry_bulb,
-            "humidity_ratio": one.humidity_ratio,
-            "relative_humidity": one.relative_humidity,
-            "mist": one.mist,
-        }
-
-    return {
-        "model": rating.model,
-        "technology": fitted.unit.technology,
-        "runs": rating.runs,
-        "pressure": rating.pressure,
-        "flow": rating.flow,
-        "entering": state(rating.entering),
-        "entering_dew_point": rating.entering_dew_point,
-        "precooled": state(rating.precooled),
-        "apparatus_dew_point": rating.apparatus_dew_point,
-        "evaporator_leaving": state(rating.evaporator_leaving),
-        "defrost_share": rating.defrost_share,
-        "reactivation": state(rating.reactivation),
-        "exhaust": state(rating.exhaust),
-        "leaving": state(rating.leaving),
-        "removal": rating.removal,
-        "removal_low": rating.removal_low,
-        "removal_high": rating.removal_high,
-        "power": rating.power,
-        "gas": rating.gas,
-        "specific_removal_kg_per_kwh": rating.specific_removal * 3.6e6,
-        "derived": rating.derived,
-        "rows": [
-            {
-                "dry_bulb": row.dry_bulb,
-                "relative_humidity": row.relative_humidity,
-                "removal": row.removal,
-                "power": row.power,
-                "gas": row.gas,
-                "error_removal": error.removal,
-                "error_power": error.power,
-                "error_gas": error.gas,
-            }
-            for row, error in zip(fitted.unit.ratings, fitted.row_errors, strict=True)
-        ],
-        "warnings": list(rating.warnings),
-        "version": version(PACKAGE),
     }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from selector.physics.fit import FittedUnit
 from selector.physics.moist_air import dew_point
 from selector.physics.rating import Rating, State
+from selector.report.rate_json import INVENTED
 from selector.report.terminal import Line, Screen, Table
 from selector.report.text import Show
 
@@ -16,7 +17,7 @@ def rate_screen(*, fitted: FittedUnit, rating: Rating, show: Show, invented: boo
     Returns: lines and tables.
     """
     unit = fitted.unit
-    title = f"{unit.model}, {unit.technology}" + (", invented" if invented else "")
+    title = f"{unit.model}, {unit.technology}" + (f", {INVENTED}" if invented else "")
     screen: list[Line | Table] = [Line(title, "bold")]
     if rating.runs:
         screen.append(Line(_answer(rating, show), "bold"))

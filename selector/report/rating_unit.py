@@ -11,7 +11,8 @@ from selector.inputs.rate_words import find_unit, parse_condition
 from selector.physics.fit import fit_unit
 from selector.physics.rating import rate
 from selector.report.files import check_outputs
-from selector.report.json_report import rate_json, to_text
+from selector.report.json_report import to_text
+from selector.report.rate_json import rate_json
 from selector.report.rate_screen import rate_screen
 from selector.report.steps import say_compiling, write
 from selector.report.terminal import show_screen
@@ -50,6 +51,6 @@ def show_rating(
         outdoor_dry_bulb=condition.outdoor_dry_bulb,
         outdoor_relative_humidity=condition.outdoor_relative_humidity,
     )
-    if not write({json_file: to_text(rate_json(fitted=fitted, rating=rating))}):
+    if not write({json_file: to_text(rate_json(fitted=fitted, rating=rating, invented=catalog.invented))}):
         show_screen(rate_screen(fitted=fitted, rating=rating, show=show, invented=catalog.invented))
     return 0

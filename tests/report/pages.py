@@ -245,6 +245,8 @@ UNITS: dict[tuple[str, str], float] = {
     ("length", "ft"): 0.3048,
     ("velocity", "fpm"): 0.3048 / 60.0,
     ("pressure", "in. w.g."): 249.08891,
+    ("pressure", "psia"): 6894.757293168,
+    ("pressure", "kPa"): 1000.0,
     ("temperature_difference", "°F"): 1.0 / 1.8,
     ("conductance", "Btu/(h*°F)"): 1055.05585262 / 3600.0 * 1.8,
     ("heat_capacity", "Btu/°F"): 1055.05585262 * 1.8,

@@ -265,7 +265,7 @@ def test_the_money_picture_says_the_costs_of_json(which: str) -> None:
 
 @EVERY_PAGE
 def test_the_humidity_picture_says_the_hours_of_json(which: str) -> None:
-    """JSON has no months of one limit: the highest of them is the year's worst, and their hours are the year's."""
+    """And the months of each limit: the highest of them is the year's worst, and their hours are the year's."""
     made = PAGES[which]()
     here, words = here_of(made.result), Words(read(made.html), "humidity")
     options = here["options"] if "existing_system" not in here else None
@@ -292,8 +292,14 @@ def test_the_humidity_picture_says_the_hours_of_json(which: str) -> None:
             assert tuple(month for month, _, _ in months) == MONTHS
             assert max(number_of(most) for _, most, _ in months if most[0].isdigit()) == number_of(told[3])
             assert sum(int(hours) for _, _, hours in months) == found["hours_above"]
-            if options:
-                assert [int(hours) for _, _, hours in months] == one["hours_above_by_month"]
+            assert [int(hours) for _, _, hours in months] == found["hours_above_by_month"]
+            for (_, shown, _), value in zip(months, found["highest_by_month"], strict=True):
+                assert (shown == "not in force") is (value is None)
+                if value is not None:
+                    holds(shown, value, kind, said[2])
+            if options:  # hours above any of the limits
+                pairs = zip(one["hours_above_by_month"], found["hours_above_by_month"], strict=True)
+                assert all(whole >= part for whole, part in pairs)
     words.done(made.result)
 
 
@@ -314,9 +320,61 @@ def test_the_moisture_picture_says_the_balance_of_json(which: str) -> None:
     words.done(made.result)
 
 
+# what a picture of the air calls a process of JSON
+PROCESSES = {
+    "unit": "Dehumidifier", "coil": "Cooling coil", "mixing": "Mixing", "fan": "Fan heat", "heating": "Heating",
+    "space": "Gains of the space", "wheel": "Energy-recovery wheel",
+}  # fmt: skip
+STATE = (("dry_bulb", "temperature"), ("dew_point", "temperature"), ("relative_humidity", "fraction"),
+         ("humidity_ratio", "humidity_ratio"), ("enthalpy", "enthalpy"))  # fmt: skip
+
+
+def drawn_design(plain: dict[str, Any], name: str) -> dict[str, Any]:
+    """The design of JSON whose air a picture shows, by the picture's name."""
+    here, kind, number = here_of(plain), *name.removeprefix("psychrometric-").partition("-")[::2]
+    found: dict[str, Any]
+    if kind == "step":
+        found = plain["steps"][int(number)]
+    elif kind == "option":
+        found = here["options"][int(number) - 1]
+    elif kind == "existing":
+        found = here["existing_system"]
+    else:
+        found = here["best_by_arrangement"][f"{kind}-{number}".removesuffix("-")]
+    return found
+
+
+def holds_the_hour(told: str, hour: dict[str, Any]) -> None:
+    """When it is, the pressure, and what fan and coil do in it."""
+    week = rf"({NUMBER}) % dew-point week" if hour["percent"] is not None else "of the year's weather"
+    found = re.fullmatch(
+        rf"[A-Z][a-z]+ (\d+ [A-Z][a-z]+ \d\d:00), {week}; ({NUMBER}) (\S+?)"
+        rf"(?:; (?:fan off|fan on ({NUMBER}|under 1) % of the hour, (coil (?:off|on|at stage (\d))"
+        rf"(?: for ({NUMBER}|under 1) %)?)))?",
+        told,
+    )
+    assert found, told
+    date, *percent, pressure, unit, fan, coil, stage, share = found.groups()
+    assert date == clock_of(hour["time"])
+    assert [number_of(one) for one in percent] == ([] if hour["percent"] is None else [hour["percent"]])
+    holds(pressure, hour["pressure"], "pressure", unit)
+    shares = [(fan, hour["fan_share"]), (share, hour["coil_share"])]
+    for shown, value in shares:
+        if shown == "under 1":
+            assert 0.0 < value < 0.01
+        elif shown is not None:
+            holds(shown, value, "fraction", "%")
+    if fan is None:
+        assert hour["fan_share"] == 0.0
+    else:
+        assert (share is None) is (hour["coil_share"] == 0.0) is (coil == "coil off")
+    if stage is not None:
+        assert int(stage) == hour["coil_stage"]
+
+
 @EVERY_PAGE
-def test_the_pictures_of_the_air_say_what_they_draw(which: str) -> None:
-    """JSON has no states of the design hour: each number said is one drawn, as another test holds to the simulation."""
+def test_the_pictures_of_the_air_say_the_states_of_json(which: str) -> None:
+    """And each number said is one drawn, as another test holds to the simulation."""
     made = PAGES[which]()
     root = read(made.html)
     names = [one.attributes["id"].removeprefix("figure-") for one in root.every("figure")]
@@ -324,18 +382,27 @@ def test_the_pictures_of_the_air_say_what_they_draw(which: str) -> None:
     assert len(names) >= 2
     for name in names:
         words = Words(root, name)
-        (hour,) = words.strike(r"design hour: (.*?)\. (?=State 1, )")
-        assert hour[1] in words.drawn
+        hour = drawn_design(made.result, name)["design_hour"]
+        (told,) = words.strike(r"design hour: (.*?)\. (?=State 1, )")
+        assert told[1] in words.drawn
+        holds_the_hour(told[1], hour)
         states = words.strike(
-            rf"State (\d+), (.*?): dry bulb ({NUMBER}) \S+, dew point ({NUMBER}) \S+, RH ({NUMBER}) %, humidity ratio "
-            rf"({NUMBER}) \S+, enthalpy ({NUMBER}) \S+\."
+            rf"State (\d+), (.*?): dry bulb ({NUMBER}) (\S+), dew point ({NUMBER}) (\S+), RH ({NUMBER}) (%), humidity "
+            rf"ratio ({NUMBER}) (\S+), enthalpy ({NUMBER}) (\S+)\."
         )
-        for at, state in enumerate(states, start=1):
+        assert len(states) == len(hour["states"])
+        for at, (state, json_has) in enumerate(zip(states, hour["states"], strict=True), start=1):
             assert int(state[1]) == at
+            assert state[2] == json_has["state"]
+            pairs = zip(state.groups()[2::2], state.groups()[3::2], STATE, strict=True)
+            for shown, unit, (key, kind) in pairs:
+                holds(shown, json_has[key], kind, unit)
             (place,) = [place for place, one in enumerate(words.drawn) if one == f"{at} {state[2]}"][-1:]
-            assert tuple(words.drawn[place + 1 : place + 6]) == state.groups()[2:]
-        for process in words.strike(r"from (\d+) to (\d+)"):
-            assert {int(process[1]), int(process[2])} <= set(range(1, 1 + len(states)))
+            assert tuple(words.drawn[place + 1 : place + 6]) == state.groups()[2::2]
+        processes = words.strike(r"(?<=[.~] )([A-Z][a-z -]+) from (\d+) to (\d+)")
+        assert [(one[1], int(one[2]), int(one[3])) for one in processes] == [
+            (PROCESSES[one["kind"]], one["from"], one["to"]) for one in hour["processes"]
+        ]
         for rest in words.strike(r"(?:coil off|coil at stage \d)"):
             assert any(rest[0] in one for one in words.drawn)
         words.done(made.result)
