@@ -17,8 +17,6 @@ from selector.money.energy_prices import present_value_factors
 from selector.money.first_cost import arrangement_fixed_cost, per_unit_first_cost, unit_of
 from selector.money.life_cycle import per_unit_present_value
 
-CountArray = npt.NDArray[np.int64]
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CostCoefficients:
@@ -29,15 +27,6 @@ class CostCoefficients:
     later: FloatArray  # (C,) currency a unit: present value of maintenance and replacements, less residual
     arrangement: npt.NDArray[np.int64]  # (C,) place in ARRANGEMENTS
     fixed: FloatArray  # (5,) currency, once for an arrangement that is used
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class DesignFixedCosts:
-    """What each design costs apart from energy."""
-
-    first: FloatArray  # (D,) currency
-    later: FloatArray  # (D,) currency: present value of maintenance and replacements, less residual
-    total: FloatArray  # (D,) currency: both
 
 
 def cost_coefficients(*, site: Site, choices: tuple[tuple[str, Arrangement], ...]) -> CostCoefficients:
@@ -69,21 +58,6 @@ def cost_coefficients(*, site: Site, choices: tuple[tuple[str, Arrangement], ...
             dtype=np.float64,
         ),
     )
-
-
-def design_fixed_costs(*, coefficients: CostCoefficients, counts: CountArray) -> DesignFixedCosts:
-    """Costs apart from energy of many designs.
-
-    Args: coefficients, of C choices; counts, shape (D, C), units of each choice in each design.
-    Returns: `DesignFixedCosts`, arrays of shape (D,) [currency].
-    """
-    number = np.asarray(counts, dtype=np.float64)
-    later = number @ coefficients.later
-    first = number @ coefficients.first
-    for place, fixed in enumerate(coefficients.fixed):
-        used = (number[:, coefficients.arrangement == place] > 0.0).any(axis=1)
-        first = first + fixed * used
-    return DesignFixedCosts(first=first, later=later, total=first + later)
 
 
 def existing_maintenance(*, site: Site) -> float:

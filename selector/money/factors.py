@@ -7,8 +7,6 @@ Systems; NIST Handbook 135, Life-Cycle Costing Manual.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 
 def single_present_value(*, rate: float, year: float) -> float:
     """Present value of 1 at the end of a year (SPV).
@@ -49,15 +47,6 @@ def capital_recovery(*, rate: float, years: int) -> float:
     if years < 1:
         raise ValueError(f"capital recovery over {years} years; it takes at least 1")
     return 1.0 / uniform_present_value(rate=rate, years=years)
-
-
-def net_present_value(*, rate: float, flows: Sequence[float]) -> float:
-    """Present value of a series of amounts, the first of them today.
-
-    Args: rate [1/year], discount rate; flows [currency], at the ends of years 0, 1, 2, ...
-    Returns: value [currency].
-    """
-    return sum(single_present_value(rate=rate, year=year) * amount for year, amount in enumerate(flows))
 
 
 def nominal_rate(*, rate: float, inflation: float) -> float:

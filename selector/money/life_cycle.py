@@ -166,30 +166,3 @@ def life_cycle_cost(
         residual=residual,
         costs=costs,
     )
-
-
-def in_nominal_money(*, cycle: LifeCycle, inflation: float) -> tuple[YearOfCosts, ...]:
-    """The years of a life-cycle cost in each year's own money, discounted at the nominal rate.
-
-    Args: cycle, in today's money; inflation [1/year], general.
-    Returns: the years; amounts rise by inflation as the discount factors fall by it, so that present values stay.
-    Source: ASTM E917; NIST Handbook 135: D = (1 + d) (1 + I) - 1.
-    """
-    rows = []
-    for row in cycle.years:
-        growth = (1.0 + inflation) ** row.year
-        rows.append(
-            YearOfCosts(
-                row.year,
-                row.first * growth,
-                row.electricity * growth,
-                row.gas * growth,
-                row.maintenance * growth,
-                row.replacement * growth,
-                row.residual * growth,
-                row.total * growth,
-                row.discount_factor / growth,
-                row.present_value,
-            )
-        )
-    return tuple(rows)

@@ -1,7 +1,6 @@
 """Duct friction, velocity pressure and the fan laws.
 
 Friction is Darcy's with Colebrook's factor, from the library fluids; the duct is round, of galvanised steel.
-A rectangular duct counts as the round one with the same friction at the same airflow.
 Units: m³/s, m, m/s, Pa, kg/m³.
 """
 
@@ -45,17 +44,6 @@ def diameter_for(*, airflow: float, velocity: float) -> float:
     if velocity <= 0.0:
         raise ValueError(f"duct velocity is {velocity:g} m/s; it has to be above 0")
     return math.sqrt(4.0 * airflow / (math.pi * velocity))
-
-
-def equivalent_diameter(*, width: float, height: float) -> float:
-    """Round duct with the same friction at the same airflow as a rectangular one.
-
-    Args: width, height [m], inside.
-    Returns: diameter [m].
-    Source: R. G. Huebscher, 1948, in ASHRAE Handbook Fundamentals, duct design:
-        1.30 (a b)^0.625 / (a + b)^0.25.
-    """
-    return float(1.30 * (width * height) ** 0.625 / (width + height) ** 0.25)
 
 
 def friction_per_metre(*, airflow: float, diameter: float, density: float = STANDARD_DENSITY) -> float:

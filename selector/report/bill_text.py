@@ -1,9 +1,7 @@
-"""The bill of quantities as a table of the terminal, as JSON and as CSV."""
+"""The bill of quantities as a table of the terminal and as JSON."""
 
 from __future__ import annotations
 
-import csv
-import io
 from pathlib import Path
 from typing import Any
 
@@ -94,27 +92,3 @@ def quantities_json(bill: BillOfQuantities) -> dict[str, Any]:
             for line in bill.lines
         ],
     }
-
-
-def bill_csv(bill: BillOfQuantities) -> str:
-    """Write a bill as CSV, for a spreadsheet or a script.
-
-    Args: bill. Returns: text with units in the headings; lengths in m, labour in h.
-    """
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    code = bill.currency
-    writer.writerow(
-        (
-            "section", "what", "arrangement", "kind", "quantity", "unit", f"rate [{code} by unit]",
-            f"amount [{code}]", "origin",
-        )
-    )  # fmt: skip
-    for line in bill.lines:
-        writer.writerow(
-            (
-                line.section, line.what, line.arrangement or "", line.kind, repr(line.quantity), line.unit,
-                repr(line.rate), repr(line.amount), line.origin,
-            )
-        )  # fmt: skip
-    return out.getvalue()

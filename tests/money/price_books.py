@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -16,6 +17,7 @@ from selector.inputs.site import (
     Site,
     Unit,
 )
+from selector.money.design_costs import CostCoefficients
 from tests.builders import make_costs, make_site, make_unit
 
 NOTHING = Shares(0.0, 0.0, 0.0)
@@ -32,6 +34,13 @@ LENGTHS: dict[Arrangement, float] = {
     "standalone": 0.0,
     "outdoor-air": 6.0,
 }
+
+
+def linear_costs(coefficients: CostCoefficients, counts: Sequence[int]) -> tuple[float, float]:
+    """First cost of a design, and present value of its upkeep and replacements, from its counts."""
+    used = {int(place) for place, count in zip(coefficients.arrangement, counts, strict=True) if count}
+    fixed = sum(float(coefficients.fixed[place]) for place in used)
+    return fixed + float(coefficients.first @ counts), float(coefficients.later @ counts)
 
 
 def round_book(**markups: Shares) -> PriceBook:

@@ -1,8 +1,7 @@
-"""First cost, and the same for many designs at once."""
+"""First cost, and the same as linear in the counts of units, as the search takes it."""
 
 from __future__ import annotations
 
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -10,7 +9,6 @@ from hypothesis import strategies as st
 from selector.inputs.site import ARRANGEMENTS, Install
 from selector.money.design_costs import (
     cost_coefficients,
-    design_fixed_costs,
     existing_maintenance,
     existing_present_value,
     install_maintenance,
@@ -23,6 +21,7 @@ from selector.money.first_cost import (
 )
 from selector.money.life_cycle import life_cycle_cost
 from tests.builders import make_costs, make_site, make_unit
+from tests.money.price_books import linear_costs
 
 SMALL = make_unit("compressor-60", price=4000.0, service_life=10.0, maintenance=200.0)
 LARGE = make_unit("rotor-150", price=11000.0, service_life=18.0, maintenance=450.0)
@@ -69,12 +68,10 @@ def test_negative_count_is_refused():
 
 
 @given(counts=st.lists(st.integers(0, 6), min_size=len(CHOICES), max_size=len(CHOICES)))
-def test_many_designs_at_once_equal_one_by_one(counts):
+def test_costs_linear_in_the_counts_are_those_of_the_design(counts):
     site = make_site(units=(SMALL, LARGE), costs=make_costs(discount_rate=0.04, study_period=17))
     coefficients = cost_coefficients(site=site, choices=CHOICES)
-    found = design_fixed_costs(
-        coefficients=coefficients, counts=np.array([counts, [0] * len(counts)], dtype=np.int64)
-    )
+    linear, later = linear_costs(coefficients, counts)
     install = tuple(
         Install(model, arrangement, count)
         for (model, arrangement), count in zip(CHOICES, counts, strict=True)
@@ -89,10 +86,8 @@ def test_many_designs_at_once_equal_one_by_one(counts):
         costs=site.costs,
     )
     # Found: 1e-15.
-    assert found.first[0] == pytest.approx(first, rel=1e-14)
-    assert found.total[0] == pytest.approx(cycle.total, rel=1e-13)
-    assert found.later[0] == pytest.approx(found.total[0] - found.first[0], rel=1e-9)
-    assert (found.first[1], found.later[1], found.total[1]) == (0.0, 0.0, 0.0)
+    assert linear == pytest.approx(first, rel=1e-14)
+    assert linear + later == pytest.approx(cycle.total, rel=1e-13)
 
 
 def test_existing_units_cost_their_maintenance_alone():

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -14,7 +13,7 @@ from hypothesis import strategies as st
 
 from selector.inputs.errors import InputFaults
 from selector.inputs.site import ARRANGEMENTS, MARKUPS, Arrangement, Install, PriceBook, Shares, Site
-from selector.money.design_costs import cost_coefficients, design_fixed_costs
+from selector.money.design_costs import cost_coefficients
 from selector.money.first_cost import arrangement_fixed_cost, first_cost, per_unit_first_cost
 from selector.money.installation import (
     elbows_for,
@@ -26,9 +25,9 @@ from selector.money.installation import (
 from selector.money.life_cycle import life_cycle_cost, per_unit_present_value
 from selector.money.quantities import BillLine, BillOfQuantities, bill_of_quantities
 from selector.physics.ducts import diameter_at_friction, diameter_for
-from selector.report.bill_text import bill_csv
+from selector.report.bill_text import quantities_json
 from tests.builders import make_costs, make_site
-from tests.money.price_books import LENGTHS, priced_site, rotor, round_book, unit
+from tests.money.price_books import LENGTHS, linear_costs, priced_site, rotor, round_book, unit
 from tests.sites import room
 
 MARKED = {
@@ -51,13 +50,10 @@ def of(bill: BillOfQuantities, section: str) -> dict[str, tuple[float, float]]:
 
 
 def again(bill: BillOfQuantities, book: PriceBook) -> pd.DataFrame:
-    """The bill added up once more from its CSV, by pandas and not by us: its amounts, and markups from the book."""
-    table = pd.read_csv(io.StringIO(bill_csv(bill)), keep_default_na=False)
-    rate, amount = (
-        next(name for name in table.columns if name.startswith(word)) for word in ("rate", "amount")
-    )
-    table["added"] = table["quantity"].astype(float) * table[rate].astype(float)
-    assert np.allclose(table["added"], table[amount], rtol=1e-14, atol=0.0)
+    """The bill added up once more from its JSON, by pandas and not by us: its amounts, and markups from the book."""
+    table = pd.DataFrame(quantities_json(bill)["lines"])
+    table["added"] = table["quantity"] * table["rate"]
+    assert np.allclose(table["added"], table["amount"], rtol=1e-14, atol=0.0)
     works = table[table["section"] != "markups"]
     by_kind = works.groupby("kind")["added"].sum()
     for kind in ("units", "materials", "labour"):
@@ -328,8 +324,8 @@ def test_random_bills_are_added_up_again_and_are_what_the_search_adds_up(
     assert (cost.units, cost.installation) == pytest.approx((bill.units, bill.installation), rel=1e-13)
     assert sum(line.total for line in cost.lines) == pytest.approx(bill.total, rel=1e-13)
     coefficients = cost_coefficients(site=site, choices=CHOICES)
-    fixed = design_fixed_costs(coefficients=coefficients, counts=np.array([counts], dtype=np.int64))
-    assert fixed.first[0] == pytest.approx(bill.total, rel=1e-13)
+    first, _ = linear_costs(coefficients, counts)
+    assert first == pytest.approx(bill.total, rel=1e-13)
 
 
 def test_bill_of_the_shipped_book_is_added_up_again() -> None:

@@ -15,7 +15,6 @@ from selector.physics.ducts import (
     diameter_at_friction,
     diameter_for,
     duct_pressure_drop,
-    equivalent_diameter,
     fan_at,
     friction_per_metre,
 )
@@ -43,17 +42,6 @@ def test_more_air_or_a_narrower_duct_takes_more_pressure(airflow, more, diameter
     one = friction_per_metre(airflow=airflow, diameter=diameter)
     assert friction_per_metre(airflow=airflow * more, diameter=diameter) > one
     assert friction_per_metre(airflow=airflow, diameter=diameter * more) < one
-
-
-@given(side=st.floats(0.05, 2.0), ratio=st.floats(1.0, 8.0))
-def test_equivalent_diameter_of_a_rectangle(side, ratio):
-    # 1.30 / 2^0.25 = 1.09317 for a square; never more than the round duct of the same area, and the two sides
-    # may be named in either order.
-    square = equivalent_diameter(width=side, height=side)
-    assert square == pytest.approx(1.09317 * side, rel=5e-6)
-    flat = equivalent_diameter(width=side * ratio, height=side)
-    assert flat == pytest.approx(equivalent_diameter(width=side, height=side * ratio), rel=1e-14)
-    assert flat < math.sqrt(4.0 * side * side * ratio / math.pi)
 
 
 @given(speed=st.floats(0.2, 2.0), density=st.floats(0.6, 1.3))

@@ -1,4 +1,4 @@
-"""Duct friction, fan laws and equivalent diameters against textbook values."""
+"""Duct friction and fan laws against textbook values."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ from selector.physics.ducts import (
     VISCOSITY,
     FanPoint,
     duct_pressure_drop,
-    equivalent_diameter,
     fan_at,
     friction_per_metre,
     velocity_pressure,
@@ -83,16 +82,6 @@ def test_duct_by_its_velocity():
     drop = duct_pressure_drop(airflow=0.5, length=10.0, velocity=velocity, fittings=0.5)
     assert drop.diameter == pytest.approx(0.3, rel=1e-14)
     assert drop.pressure == pytest.approx(27.922, abs=5e-4)
-
-
-# R. G. Huebscher 1948, in ASHRAE Handbook Fundamentals, duct design: 1.30 (ab)^0.625/(a+b)^0.25; formula from
-# memory. Found: within 0.005 in. and 0.05 mm, the rounding.
-@pytest.mark.parametrize(
-    ("width", "height", "diameter", "off"),
-    [(12.0, 24.0, 18.28, 0.005), (10.0, 20.0, 15.23, 0.005), (300.0, 600.0, 457.0, 0.05)],
-)
-def test_equivalent_diameter(width, height, diameter, off):
-    assert equivalent_diameter(width=width, height=height) == pytest.approx(diameter, abs=off)
 
 
 def test_velocity_pressure():

@@ -13,7 +13,7 @@ from scipy.optimize import brentq
 from selector.inputs.site_limits import real_rate
 from selector.money.economics import Measures, adjusted_rate_of_return, measures, payback
 from selector.money.factors import escalating_present_value, nominal_rate
-from selector.money.life_cycle import LifeCycle, in_nominal_money, life_cycle_of_amounts
+from selector.money.life_cycle import LifeCycle, life_cycle_of_amounts
 from tests.builders import make_costs
 from tests.published.test_money import ESCALATING
 
@@ -181,11 +181,10 @@ def test_today_s_money_and_each_year_s_own_money_come_to_the_same() -> None:
             for year in range(1, years + 1)
         ]
         assert found.total == pytest.approx(float(numpy_financial.npv(nominal, flows)), rel=1e-12)
-        rows = in_nominal_money(cycle=found, inflation=inflation)
-        assert [row.total for row in rows] == pytest.approx(flows, rel=1e-12)
-        assert sum(row.total * row.discount_factor for row in rows) == pytest.approx(found.total, rel=1e-12)
-        assert [row.discount_factor for row in rows] == pytest.approx(
-            [(1.0 + nominal) ** -row.year for row in rows], rel=1e-12
+        grown = [row.total * (1.0 + inflation) ** row.year for row in found.years]
+        assert grown == pytest.approx(flows, rel=1e-12)
+        assert nominal_rate(rate=costs.discount_rate, inflation=inflation) == pytest.approx(
+            nominal, rel=1e-12
         )
 
 

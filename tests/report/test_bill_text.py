@@ -1,9 +1,7 @@
-"""The bill of quantities as a table, as JSON and as CSV, and how a bidder gets to see it."""
+"""The bill of quantities as a table and as JSON, and how a bidder gets to see it."""
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from dataclasses import replace
 from pathlib import Path
@@ -12,7 +10,7 @@ import pytest
 
 from selector.inputs.site import Install, Shares
 from selector.money.quantities import bill_of_quantities
-from selector.report.bill_text import bill_csv, bill_rows, bill_screen, quantities_json
+from selector.report.bill_text import bill_rows, bill_screen, quantities_json
 from selector.report.json_report import about_json
 from selector.report.lines import title
 from selector.report.terminal import plain_lines
@@ -82,25 +80,6 @@ def test_nothing_bought_is_said_in_a_line() -> None:
     bill = bill_of_quantities(site=priced_site(), install=())
     assert plain_lines(bill_screen(bill=bill, show=Show("SI", "USD"))) == ("Bill        nothing is bought",)
     assert quantities_json(bill)["lines"] == []
-
-
-def test_csv_has_units_in_its_headings_and_every_line() -> None:
-    rows = list(csv.reader(io.StringIO(bill_csv(BILL))))
-    assert rows[0] == [
-        "section", "what", "arrangement", "kind", "quantity", "unit", "rate [USD by unit]", "amount [USD]", "origin",
-    ]  # fmt: skip
-    assert len(rows) == 1 + len(BILL.lines)
-    assert rows[1] == [
-        "units",
-        "compressor-60",
-        "return-side",
-        "units",
-        "2.0",
-        "each",
-        "4000.0",
-        "8000.0",
-        "catalogue",
-    ]
 
 
 def test_json_of_a_bill() -> None:

@@ -137,6 +137,7 @@ def test_the_foot_takes_nothing_from_the_picture(which: Which) -> None:
     assert strip.min() < 100  # ink
     assert strip[:4].min() == strip[-4:].min() == 255  # within the strip
     assert np.count_nonzero(strip[:, -20:] < 255) == 0
-    assert Picture(svg_of(chart=made), made.name).texts()[:-1] == Picture(
-        svg_of(chart=replace(made, foot="")), made.name
-    ).texts()
+    assert (
+        Picture(svg_of(chart=made), made.name).texts()[:-1]
+        == Picture(svg_of(chart=replace(made, foot="")), made.name).texts()
+    )
