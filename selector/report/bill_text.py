@@ -18,23 +18,22 @@ def bill_rows(*, bill: BillOfQuantities, show: Show) -> tuple[tuple[str, ...], .
     """Write the lines of a bill.
 
     Args: bill; show, the reader's units.
-    Returns: for each line what, arrangement, quantity, unit, rate and amount, as text.
+    Returns: for each line what, arrangement, quantity, unit, rate and amount, as text; numbers with two decimals.
     """
-    return tuple(_row(line, bill.currency, show) for line in bill.lines)
+    return tuple(_row(line, show) for line in bill.lines)
 
 
-def _row(line: BillLine, currency: str, show: Show) -> tuple[str, ...]:
+def _row(line: BillLine, show: Show) -> tuple[str, ...]:
     quantity, unit, rate = line.quantity, line.unit, line.rate
     if unit == _LENGTH:
         unit = display_unit("length", show.units)
         quantity = display_value(quantity, "length", show.units)
         rate = line.amount / quantity
-    shown_rate = f"{100.0 * rate:,.4g} %" if line.section == "markups" else f"{rate:,.2f}"
-    digits = 0 if unit == "each" and quantity == round(quantity) else 2 if unit == currency else 1
+    shown_rate = f"{100.0 * rate:,.2f} %" if line.section == "markups" else f"{rate:,.2f}"
     return (
         clean(line.what),
         line.arrangement or "all",
-        f"{quantity:,.{digits}f}",
+        f"{quantity:,.2f}",
         unit,
         shown_rate,
         f"{line.amount:,.2f}",

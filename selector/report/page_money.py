@@ -102,12 +102,12 @@ def bill_blocks(*, evaluation: Evaluation, figures: Figures) -> tuple[Block, ...
 
 
 def _quantity_and_rate(line: BillLine, figures: Figures, key: str) -> tuple[Markup, Markup]:
-    """Quantity with its unit, and what one of that unit costs; a markup's rate is a share."""
+    """Quantity with its unit, and what one of that unit costs, with two decimals; a markup's rate is a share."""
     if line.unit == "m":  # the one unit of a bill that is not the same everywhere
         foot = 1.0 / display_value(1.0, "length", figures.show.units)
-        quantity = figures(f"{key}.quantity", "length", decimals=1)
+        quantity = figures(f"{key}.quantity", "length", decimals=2)
         return quantity, figures(f"{key}.rate", "price", unit=False, times=foot)
-    quantity = say("{} {}", figures(f"{key}.quantity", "plain", digits=4), clean(line.unit))
+    quantity = say("{} {}", figures(f"{key}.quantity", "plain", decimals=2), clean(line.unit))
     if line.section == "markups":
-        return quantity, figures(f"{key}.rate", "percent")
+        return quantity, figures(f"{key}.rate", "percent", decimals=2)
     return quantity, figures(f"{key}.rate", "price", unit=False)

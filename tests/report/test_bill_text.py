@@ -27,12 +27,12 @@ BILL = bill_of_quantities(site=priced_site(book=BOOK), install=TWO)
 def test_rows_in_the_reader_s_units() -> None:
     """12 m at 20 a metre are 39.4 ft at 6.096 a foot; both are 240."""
     metric = {row[0]: row[1:] for row in bill_rows(bill=BILL, show=Show("SI", "USD"))}
-    assert metric["compressor-60"] == ("return-side", "2", "each", "4,000.00", "8,000.00")
-    assert metric["duct, 500 mm"] == ("return-side", "12.0", "m", "20.00", "240.00")
-    assert metric["mechanical labour"] == ("return-side", "25.5", "h", "60.00", "1,530.00")
-    assert metric["overhead on materials"] == ("all", "610.00", "USD", "10 %", "61.00")
+    assert metric["compressor-60"] == ("return-side", "2.00", "each", "4,000.00", "8,000.00")
+    assert metric["duct, 500 mm"] == ("return-side", "12.00", "m", "20.00", "240.00")
+    assert metric["mechanical labour"] == ("return-side", "25.50", "h", "60.00", "1,530.00")
+    assert metric["overhead on materials"] == ("all", "610.00", "USD", "10.00 %", "61.00")
     trade = {row[0]: row[1:] for row in bill_rows(bill=BILL, show=Show("IP", "USD"))}
-    assert trade["duct, 500 mm"] == ("return-side", "39.4", "ft", "6.10", "240.00")
+    assert trade["duct, 500 mm"] == ("return-side", "39.37", "ft", "6.10", "240.00")
     assert trade["mechanical labour"] == metric["mechanical labour"]
 
 
