@@ -264,17 +264,18 @@ def simulate_json(
     days: Sequence[DesignDayResult],
     fitted: Sequence[FittedUnit],
     warm_allowed: float | None,
+    prepared: Prepared | None = None,
 ) -> dict[str, Any]:
     """Write a simulated design.
 
     Args: site; evaluation; existing, the existing system alone; days of the design; fitted, of the catalogue;
-        warm_allowed [h a year].
+        warm_allowed [h a year]; prepared, the site, as `evaluation_json`.
     Returns: plain values for `to_text`.
     """
     return {
         "site": site.name,
-        **evaluation_json(evaluation, days=days, warm_allowed=warm_allowed),
-        "existing_system": evaluation_json(existing),
+        **evaluation_json(evaluation, days=days, warm_allowed=warm_allowed, prepared=prepared),
+        "existing_system": evaluation_json(existing, prepared=prepared),
         "derived_units": derived_json(fitted=fitted, install=evaluation.install),
         "cautions": cautions_json(site=site, install=evaluation.install),
         **about_json(site=site, shown=evaluation),

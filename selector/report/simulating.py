@@ -43,6 +43,8 @@ def show_simulation(
         "warm_allowed": warm_allowed,
     }
     book = workbook_of_design(workbook, prepared=prepared, result=result)
-    if not write_results(json_file, simulate_json(**result), hourly, prepared, result["evaluation"], book):
+    worked = None if json_file is None else prepared  # takes time that a screen need not
+    written = simulate_json(**result, prepared=worked)
+    if not write_results(json_file, written, hourly, prepared, result["evaluation"], book):
         show_screen(simulate_screen(**result, bill=bill))
     return 0
