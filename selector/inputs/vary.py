@@ -81,7 +81,7 @@ PARAMETERS: tuple[Parameter, ...] = (
               (0.0001, "0.1 L/(s*m2)")),
     Parameter("electricity-price", "price of electricity", "costs.electricity", "energy_price",
               ("price of gas", "escalation"), (0.01 / 3.6e6, "0.01/kWh"), (0.01 / 3.6e6, "0.01/kWh")),
-    Parameter("gas-price", "price of gas", "costs.gas", "energy_price", ("price of electricity", "escalation"),
+    Parameter("gas-price", "price of gas", "costs.gas", "gas_price", ("price of electricity", "escalation"),
               (0.1 / 1.05505585262e8, "0.10/therm"), (0.01 / 3.6e6, "0.01/kWh")),
     Parameter("discount-rate", "discount rate", "costs.discount_rate", "percent",
               ("study period", "escalation of energy prices"), (0.01, "1 % a year"), (0.01, "1 % a year")),

@@ -16,8 +16,22 @@ SHARES = (
     "fraction",
 )
 
+# keys under which all prices of energy are those of gas
+_GAS = ("costs.gas", "costs.tariff.gas")
+
 # of several dimensions in one SI unit the first is meant, but for these, which no assumption has
 _OTHERS = ("power", "cooling_capacity", "volume", "moisture", "angle")
 DIMENSIONS: Mapping[str, str] = {
     symbol: name for name, symbol in reversed(SI_SYMBOLS.items()) if symbol and name not in _OTHERS
 }
+
+
+def price_dimension(key: str) -> str:
+    """Find the dimension that a price of energy is shown by: gas is sold by other units than electricity.
+
+    >>> price_dimension("costs.gas"), price_dimension("costs.electricity")
+    ('gas_price', 'energy_price')
+
+    Args: key, of the site file. Returns: a dimension of the inputs.
+    """
+    return "gas_price" if key.startswith(_GAS) else "energy_price"

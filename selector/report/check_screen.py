@@ -14,7 +14,7 @@ from selector.physics.coil import CoilRating
 from selector.physics.fit import FittedUnit
 from selector.physics.prepare import Prepared
 from selector.physics.rating import rate
-from selector.report.assumption_units import DIMENSIONS
+from selector.report.assumption_units import DIMENSIONS, price_dimension
 from selector.report.lines import limit_value, rests_on, standing_defaults, title
 from selector.report.terminal import Line, Screen, Table
 from selector.report.text import WIDTH, Show, command, plural, show_for
@@ -233,19 +233,20 @@ def _range(one: Assumption, show: Show) -> str:
     """Value of an assumption in the reader's units, with low and high where they differ."""
     if isinstance(one.value, str):
         return f'"{one.value}"'
-    value = _value(one.value, one.unit, show)
+    value = _value(one.value, one, show)
     if one.low is None or one.high is None or one.low == one.high:
         return value
     number, _, unit = value.partition(" ")
-    low, high = (_value(end, one.unit, show).removesuffix(unit).strip() for end in (one.low, one.high))
+    low, high = (_value(end, one, show).removesuffix(unit).strip() for end in (one.low, one.high))
     return f"{number} ({low} to {high}) {unit}".strip()
 
 
-def _value(value: float, unit: str, show: Show) -> str:
+def _value(value: float, one: Assumption, show: Show) -> str:
+    unit = one.unit
     if unit == show.currency:
         return show(value, "money")
     if unit == f"{show.currency}/J":
-        return show(value, "energy_price", 3)
+        return show(value, price_dimension(one.key), 3)
     if unit in DIMENSIONS:
         return show(value, DIMENSIONS[unit], 3)
     return f"{value:g} {unit}".strip()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from selector.decide.evaluate import Evaluation, LimitResult
 from selector.decide.limits import BrokenLimit
@@ -18,6 +18,13 @@ LABEL = 12  # columns that a line's label takes
 INCH = 0.0254  # m
 NAME = 24  # columns that the name of a limit may take
 ASK = "ask the maker for the least airflow"
+
+# kinds of quantity that limits are set in, by their SI unit
+_LIMITS: Mapping[str, str] = {
+    "h": "hours", "m³/s": "airflow", "m3/s": "airflow", "Pa": "pressure", "A": "current", "V": "voltage",
+    "dBA": "sound", "kg": "mass", "m": "size", "°C": "temperature", "degC": "temperature",
+    "K": "temperature_difference", "fraction": "fraction",
+}  # fmt: skip
 
 # defaults that choose how results are shown or how long is searched, not what they are
 _PRESENTATION = ("display_units", "currency", "limits.work_years")
@@ -207,25 +214,24 @@ def limit_value(value: float, unit: str, show: Show) -> str:
 
     Args: value and unit, SI or the currency; show. Returns: text.
     """
-    dimensions = {
-        "m³/s": "airflow",
-        "m3/s": "airflow",
-        "Pa": "pressure",
-        "A": "current",
-        "V": "voltage",
-        "dBA": "sound",
-        "kg": "mass",
-        "°C": "temperature",
-        "degC": "temperature",
-        "K": "temperature_difference",
-        "fraction": "fraction",
-        show.currency: "money",
-    }
-    if unit == "m":  # of a unit's size
+    kind = limit_kind(unit, show.currency)
+    if kind == "size":
         return f"{value / INCH:.1f} in" if show.units == "IP" else f"{value:.2f} m"
-    if unit in dimensions:
-        return show(value, dimensions[unit])
-    return f"{value:,.0f} {unit}".strip()
+    if kind in ("hours", "count"):
+        return f"{value:,.0f} {unit}".strip()
+    return show(value, kind)
+
+
+def limit_kind(unit: str, currency: str) -> str:
+    """Find the kind of quantity that a limit is set in.
+
+    >>> limit_kind("m³/s", "USD"), limit_kind("USD", "USD"), limit_kind("", "USD")
+    ('airflow', 'money', 'count')
+
+    Args: unit, SI, as a limit has it; currency of the site.
+    Returns: a dimension of the inputs, or "hours", "size" (of a unit) or "count".
+    """
+    return "money" if unit == currency else _LIMITS.get(unit, "count")
 
 
 def low_airflow_texts(evaluation: Evaluation) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from selector.decide.results import ArrangementResult, Choice
 from selector.physics.prepare import Prepared
 from selector.report.charts import money_chart, psychrometric_charts, rows_of_choice
 from selector.report.choose_screen import answer_of
-from selector.report.lines import derived_texts
+from selector.report.lines import derived_texts, limit_kind
 from selector.report.page_assumptions import assumptions_section
 from selector.report.page_figures import Figures
 from selector.report.page_hour import hour_section
@@ -159,7 +159,7 @@ def _moves(choice: Choice, figures: Figures) -> list[Text]:
     """How far each limit would have to move, where nothing is possible."""
     found: list[Text] = []
     for place, move in enumerate(choice.moves):
-        name, kind = clean(move.limit.replace("_", " ")), figures.limit_kind(move.unit)
+        name, kind = clean(move.limit.replace("_", " ")), limit_kind(move.unit, choice.site.costs.currency)
         now = figures(f"limit_moves.{place}.now", kind)
         if move.needed is None:
             helps = "does not help" if move.status == "does not help" else "helps none of the designs tried"

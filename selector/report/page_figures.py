@@ -14,7 +14,8 @@ from typing import Any
 from markupsafe import Markup
 
 from selector.inputs.quantities import display_unit, display_value
-from selector.report.assumption_units import DIMENSIONS, SHARES
+from selector.report.assumption_units import DIMENSIONS, SHARES, price_dimension
+from selector.report.lines import INCH, limit_kind
 from selector.report.text import MONTHS, Show, clean
 
 NARROW = "\N{NO-BREAK SPACE}"
@@ -31,12 +32,6 @@ OWN: Mapping[str, tuple[str, int]] = {
     "work": ("year-equivalents", 1),
     "price": ("", 2),
 }
-# kinds of figure that limits are set in, by the unit that JSON has
-_LIMITS: Mapping[str, str] = {
-    "h": "hours", "m³/s": "airflow", "m3/s": "airflow", "Pa": "pressure", "A": "current", "V": "voltage",
-    "dBA": "sound", "kg": "mass", "m": "length", "°C": "temperature", "K": "temperature_difference",
-    "fraction": "fraction",
-}  # fmt: skip
 # decimals of quantities whose size does not say how finely they are known
 DECIMALS: Mapping[str, int] = {
     "temperature": 1,
@@ -71,14 +66,16 @@ def written(
 ) -> tuple[str, str]:
     """Write a figure.
 
-    Args: value, SI, or in the unit that `OWN` names; kind, a dimension of the inputs or a key of `OWN`; show; digits
-        that count where neither the kind nor decimals says how many stand behind the point.
+    Args: value, SI, or in the unit that `OWN` names; kind, a dimension of the inputs, a key of `OWN` or "size"; show;
+        digits that count where neither the kind nor decimals says how many stand behind the point.
     Returns: number and unit, as text.
     """
     if kind == "residual":
         return f"{value:.1e}", ""
     if kind == "plain":
         return (_significant(value, digits) if decimals is None else _fixed(value, decimals)), ""
+    if kind == "size":
+        return (_fixed(value / INCH, 1), "in") if show.units == "IP" else (_fixed(value, 2), "m")
     if kind == "per_kwh":
         value, kind = value / 3.6e6, "specific_removal"
     if kind in OWN:
@@ -203,13 +200,6 @@ class Figures:
         value = every[place]["value"]
         return self(f"assumptions.{place}.value", "years", decimals=0 if value == round(value) else 1)
 
-    def limit_kind(self, unit: str) -> str:
-        """Find the kind of figure that a limit is.
-
-        Args: unit, as JSON has it. Returns: kind, as `written`.
-        """
-        return "money" if unit == self.show.currency else _LIMITS.get(unit, "count")
-
     def broken(self) -> Markup:
         """Write the limits that a design does not keep.
 
@@ -221,7 +211,7 @@ class Figures:
             if name.startswith("arrangements:"):
                 parts.append(Markup("{}").format(name))
                 continue
-            kind = self.limit_kind(one["unit"])
+            kind = limit_kind(one["unit"], self.show.currency)
             got, allowed = (f"limits_broken.{place}.{word}" for word in ("got", "allowed"))
             parts.append(
                 Markup("{}: {} ({} allowed)").format(name, self(got, kind), self(allowed, kind, unit=False))
@@ -245,7 +235,7 @@ def dimension_of(*, key: str, unit: str, currency: str) -> str | None:
     Returns: a dimension of the inputs; None where the value is shown as it stands.
     """
     if unit == f"{currency}/J":
-        return "energy_price"
+        return price_dimension(key)
     if unit == f"{currency}/kg":
         return "carbon_price"
     if unit == "":

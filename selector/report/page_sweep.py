@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from typing import Literal
 
 from markupsafe import Markup
 
@@ -41,6 +42,7 @@ from selector.report.sweep_words import (
     held_texts,
     letters_of,
     none_text,
+    spans_written,
     step_for,
     stretches,
     synthetic_text,
@@ -196,19 +198,13 @@ def _stretches(sweep: Sweep, figures: Figures, decimals: int) -> list[Text]:
 
 
 def _spans(spans: tuple[Span, ...], figures: Figures, dimension: str, decimals: int) -> Text:
-    """Over which stretches something holds, as `spans_text` says it."""
-    parts: list[Markup] = []
-    for at, one in enumerate(spans):
-        low, high = (figures(f"{at}.{end}", dimension, decimals=decimals) for end in ("from", "to"))
-        if one.from_end and one.to_end:
-            parts.append(say("over the whole range"))
-        elif one.from_end:
-            parts.append(say("up to {}", high))
-        elif one.to_end:
-            parts.append(say("from {} up", low))
-        else:
-            parts.append(say("from {} to {}", low, high))
-    return join(parts) if parts else "nowhere in the range"
+    """Over which stretches something holds."""
+
+    def write(place: int, end: Literal["low", "high"], *, unit: bool) -> str:
+        key = f"{place}.{'from' if end == 'low' else 'to'}"
+        return figures(key, dimension, decimals=decimals, unit=unit)
+
+    return spans_written(spans=spans, write=write, say=say)
 
 
 def _sweep(sweep: Sweep, prepared: Prepared, figures: Figures) -> tuple[Block, ...]:

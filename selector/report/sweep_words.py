@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Literal, Protocol
 
 from selector.decide.sweep_results import Span, StepResult, Sweep
 from selector.inputs.quantities import display_unit, display_value
@@ -91,7 +92,7 @@ def step_for(*, site: Site, variation: Variation) -> tuple[float, str]:
     if variation.dimension == "temperature":
         imperial, metric = DEW_POINT_STEP
     amount, words = imperial if site.display_units == "IP" else metric
-    if variation.dimension == "energy_price":
+    if variation.dimension in ("energy_price", "gas_price"):
         words = words.replace("/", f" {site.costs.currency}/", 1)
     return amount, words
 
@@ -103,7 +104,7 @@ def si_unit(*, site: Site, variation: Variation) -> str:
     """
     if not variation.dimension:
         return ""
-    if variation.dimension == "energy_price":
+    if variation.dimension in ("energy_price", "gas_price"):
         return f"{site.costs.currency}/J"
     return SI_SYMBOLS[variation.dimension]
 
@@ -177,24 +178,45 @@ def step_site(sweep: Sweep, step: StepResult) -> Site:
     return found
 
 
+class WriteEnd(Protocol):
+    """Writes an end of a span."""
+
+    def __call__(self, place: int, end: Literal["low", "high"], *, unit: bool) -> str:
+        """Write the lower or higher end of the span at a place, with its unit or without.
+
+        Args: place; end; unit. Returns: text.
+        """
+
+
 def spans_text(spans: Sequence[Span], values: Values) -> str:
     """Say over which stretch something holds.
 
     Args: spans; values, which writes their ends. Returns: text, as "up to 17.4 %".
     """
-    if not spans:
-        return "nowhere in the range"
+
+    def write(place: int, end: Literal["low", "high"], *, unit: bool) -> str:
+        return values(getattr(spans[place], end), unit=unit)
+
+    return spans_written(spans=spans, write=write, say=str.format)
+
+
+def spans_written(*, spans: Sequence[Span], write: WriteEnd, say: Callable[..., str]) -> str:
+    """Say over which stretch something holds, with ends that are written by another.
+
+    Args: spans; write, an end; say, puts texts into a sentence. Returns: what `say` makes of it.
+    """
     parts = []
-    for one in spans:
+    for at, one in enumerate(spans):
         if one.from_end and one.to_end:
             parts.append("over the whole range")
         elif one.from_end:
-            parts.append(f"up to {values(one.high)}")
+            parts.append(say("up to {}", write(at, "high", unit=True)))
         elif one.to_end:
-            parts.append(f"from {values(one.low)} up")
+            parts.append(say("from {} up", write(at, "low", unit=True)))
         else:
-            parts.append(f"from {values(one.low, unit=False)} to {values(one.high)}")
-    return ", ".join(parts)
+            ends = write(at, "low", unit=False), write(at, "high", unit=True)
+            parts.append(say("from {} to {}", *ends))
+    return say(", ".join(["{}"] * len(parts)) or "nowhere in the range", *parts)
 
 
 def letters_of(sweep: Sweep) -> dict[tuple[Install, ...], str]:

@@ -11,7 +11,7 @@ from rich.cells import cell_len
 from selector.decide.contest import Design
 from selector.decide.what_would_change import AssumptionEffect, Tried, WhatWouldChange
 from selector.inputs.site import Assumption
-from selector.report.assumption_units import DIMENSIONS
+from selector.report.assumption_units import DIMENSIONS, price_dimension
 from selector.report.json_report import install_json
 from selector.report.terminal import Line, Screen, Table
 from selector.report.text import WIDTH, Show, clean, design_text, fit
@@ -116,7 +116,7 @@ def _text(one: Assumption, value: float | str, show: Show) -> str:
     if isinstance(value, str):
         return value
     if one.unit == f"{show.currency}/J":
-        return show(value, "energy_price")
+        return show(value, price_dimension(one.key))
     if one.unit == show.currency:
         return show(value, "money")
     dimension = DIMENSIONS.get(one.unit)

@@ -17,16 +17,33 @@ from selector.report.sweep_screen import sweep_screen
 from selector.report.sweep_words import (
     held_texts,
     letters_of,
+    si_unit,
     spans_text,
     step_for,
     stretches,
     values_of,
 )
 from selector.report.terminal import plain_lines
-from tests.sites import room
+from tests.commands import run
+from tests.sites import ROOM, room
 
 A: tuple[Install, ...] = (Install("precool-120", "standalone", 2),)
 B: tuple[Install, ...] = (Install("rotor-60", "supply-side", 1),)
+
+
+def test_gas_is_priced_by_the_therm_where_people_work_in_inch_pound_units() -> None:
+    """1.20 USD/therm is 0.0409 USD/kWh; electricity stays by the kWh, and JSON in USD/J."""
+    (gas,) = varied(("gas-price", "0.80 USD/therm", "1.60 USD/therm", 3))
+    (power,) = varied(("electricity-price", "0.10 USD/kWh", "0.20 USD/kWh", 3))
+    shown = [values_of(site=room(), variation=one, resolution=None)(one.values[1]) for one in (gas, power)]
+    assert shown == ["1.2 USD/therm", "0.15 USD/kWh"]
+    assert step_for(site=room(), variation=gas)[1] == "0.10 USD/therm"
+    assert si_unit(site=room(), variation=gas) == "USD/J"
+    metric = replace(room(), display_units="SI")
+    assert values_of(site=metric, variation=gas, resolution=None).unit == "USD/kWh"
+    checked = " ".join(run("check", ROOM, "--defaults").stdout.split())
+    assert "costs.gas 1.2 (0.7 to 2) USD/therm" in checked
+    assert "costs.electricity 0.14 (0.08 to 0.25) USD/kWh" in checked
 
 
 def varied(*words: tuple[str, str, str, int]) -> tuple[Variation, ...]:
