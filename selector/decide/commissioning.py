@@ -97,12 +97,13 @@ def commissioning_sheet(*, prepared: Prepared, install: tuple[Install, ...]) -> 
 def _sheet(prepared: Prepared, tags: tuple[str, ...], row: ScheduleRow) -> UnitSheet:
     """Readings of one kind of unit at its three conditions."""
     fitted = fitted_of(prepared=prepared, model=row.unit.model)
-    static, pressure = row.connection.static, row.design.pressure
+    static, duct, pressure = row.connection.static, row.connection.duct, row.design.pressure
     outdoor, space = row.design.outdoor, row.design.space
     conditions = [
         readings_at(
             fitted=fitted,
             static=static,
+            duct=duct,
             condition="design hour",
             duty=met.duty,
             coil=met.coil,
@@ -129,7 +130,7 @@ def _sheet(prepared: Prepared, tags: tuple[str, ...], row: ScheduleRow) -> UnitS
             pressure=pressure,
         )
         if duty.runs:
-            conditions.append(readings_at(fitted=fitted, static=static, condition=name, duty=duty))
+            conditions.append(readings_at(fitted=fitted, static=static, duct=duct, condition=name, duty=duty))
     return UnitSheet(
         tags,
         row,

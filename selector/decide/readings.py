@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from selector.decide.duty import Duty, air_of, duty_at
+from selector.physics.ducts import FanPoint, fan_at
 from selector.physics.fit import FittedUnit
 from selector.physics.moist_air import (
     WATER_HEAT,
@@ -139,6 +140,7 @@ def readings_at(
     *,
     fitted: FittedUnit,
     static: float,
+    duct: float,
     condition: Condition,
     duty: Duty,
     coil: str = "",
@@ -147,9 +149,9 @@ def readings_at(
 ) -> ReadingsAt:
     """What instruments should read on one duty.
 
-    Args: fitted; static pressure [Pa] between the unit's taps, its own duct included; condition; duty; coil, what the
-        cooling coil does; share [-] of the unit's running time; reactivation, outdoor and space state as `duty_at`
-        takes them, the entering state unless given.
+    Args: fitted; static pressure [Pa] between the unit's taps, its own duct included; duct [Pa], what that duct takes
+        of it; condition; duty; coil, what the cooling coil does; share [-] of the unit's running time; reactivation,
+        outdoor and space state as `duty_at` takes them, the entering state unless given.
     Returns: `ReadingsAt`.
     """
     expected = _values(fitted, duty)
@@ -192,7 +194,7 @@ def readings_at(
         bottom = -math.inf if name.endswith(("dry bulb", "dew point")) else 0.0
         readings.append(Reading(name, value, max(bottom, value - width), min(top, value + width), basis))
         if name == "airflow":
-            readings.append(_static(static))
+            readings.append(_static(static, duct, duty.airflow))
     return ReadingsAt(condition, coil, share, duty, tuple(readings), air_side)
 
 
@@ -212,11 +214,13 @@ def _unit_tolerance(fitted: FittedUnit) -> tuple[float, float]:
     return math.hypot(RATED.value, error, derived), math.hypot(RATED.value, error)
 
 
-def _static(static: float) -> Reading:
-    """Static pressure between the unit's taps, its own duct included."""
-    width = math.hypot(GAUGE.value, DUCT.value * static)
+def _static(static: float, duct: float, airflow: float) -> Reading:
+    """Static pressure between the unit's taps; what its own duct takes of it follows the airflow by the fan laws."""
+    balanced = FanPoint(airflow, duct, airflow * duct)
+    faster = fan_at(point=balanced, speed_ratio=1.0 + AIRFLOW.value)
+    width = math.hypot(GAUGE.value, DUCT.value * static, faster.pressure - duct)
     return Reading(
-        "static pressure", static, max(0.0, static - width), static + width, "gauge, duct as built"
+        "static pressure", static, max(0.0, static - width), static + width, "gauge, duct as built, airflow"
     )
 
 
