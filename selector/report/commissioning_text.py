@@ -98,6 +98,7 @@ def commissioning_screen(sheet: CommissioningSheet, *, answer: str) -> Screen:
     screen = sheet_head(schedule, "Sheet", "commissioning", answer)
     if not sheet.sheets:
         screen.append(_line("Units", "none: nothing is installed, so there is nothing to commission"))
+        screen.append(_line("Defaults", rests_on(site)))
         return tuple(screen)
     screen += [_line("Design hour", text) for text in design_hour_texts(schedule, show)]
     screen += [_line("How", text) for text in procedure(sheet)]

@@ -285,6 +285,7 @@ def schedule_screen(schedule: Schedule, *, answer: str) -> Screen:
     screen = sheet_head(schedule, "Schedule", "dehumidifiers", answer)
     if not schedule.rows:
         screen.append(_line("Units", "none: nothing is installed, so there is nothing to schedule"))
+        screen.append(_line("Defaults", rests_on(schedule.site)))
         return tuple(screen)
     screen += [_line("Design hour", text) for text in design_hour_texts(schedule, show)]
     screen += [_line("Place", f"{name}: {PLACES[name]}") for name in _arrangements(schedule)]

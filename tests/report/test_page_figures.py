@@ -12,7 +12,9 @@ from typing import Any
 
 import pytest
 
-from selector.report.page_figures import found_at
+from selector.report.lines import limit_kind, limit_value
+from selector.report.page_figures import found_at, written
+from selector.report.text import show_in
 from tests.report.pages import PAGES, Element, agrees, choice_page, read
 
 TEXTS = ("p", "li", "td", "th", "caption", "figcaption", "h1", "h2", "h3", "h4", "dt", "dd", "label")
@@ -111,6 +113,14 @@ def left_over(root: Element, plain: dict[str, Any]) -> list[str]:
 def test_no_number_stands_without_its_key(which: str) -> None:
     made = PAGES[which]()
     assert left_over(read(made.html), made.result) == []
+
+
+def test_a_unit_too_large_is_as_large_on_the_page_as_on_the_screen() -> None:
+    """20 inches are 0.508 m."""
+    for units, shown in (("IP", "20.0 in"), ("SI", "0.51 m")):
+        show = show_in(units=units, currency="USD")
+        assert limit_value(0.508, "m", show) == shown
+        assert " ".join(written(0.508, limit_kind("m", "USD"), show)) == shown
 
 
 def test_a_number_without_a_key_would_be_noticed() -> None:

@@ -137,6 +137,7 @@ def test_an_empty_design_says_so() -> None:
     ):
         text = "\n".join(plain_lines(screen))
         assert "none: nothing is installed" in text
+        assert "SYNTHETIC weather" in text
     assert control_sequence(sheet) == ()
     assert len(schedule_rows(sheet.schedule)) == len(commissioning_rows(sheet)) == 1
 
