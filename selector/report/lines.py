@@ -80,7 +80,8 @@ def title(site: Site, width: int, *, estimate: bool | None = None) -> str:
 def marks(site: Site, *, money: bool = False) -> tuple[str, ...]:
     """What has to be known of numbers that stand by themselves, in a table or a picture.
 
-    Args: site; money, whether they are money. Returns: texts, none where every value is a real one that was given.
+    Args: site; money, whether they are money.
+    Returns: texts without a comma, none where every value is a real one that was given.
     """
     found = []
     if standing_defaults(site):
@@ -88,9 +89,9 @@ def marks(site: Site, *, money: bool = False) -> tuple[str, ...]:
     if site.weather.kind == "synthetic":
         found.append("synthetic weather")
     if money and invented_prices(site=site):
-        found.append("invented prices, not for a bid")
+        found.append("invented prices: not for a bid")
     elif site.catalog.invented:
-        found.append("invented units, not for a bid")
+        found.append("invented units: not for a bid")
     return tuple(found)
 
 

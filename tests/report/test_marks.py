@@ -33,8 +33,8 @@ from tests.sites import SCENARIOS, prepared_room
 
 PAIR = ("2 precool-120 standalone", "1 compressor-60 standalone")
 INSTALL = (Install("precool-120", "standalone", 2),)
-MARKED = "first estimate; synthetic weather; invented units, not for a bid"
-MONEY = "first estimate; synthetic weather; invented prices, not for a bid"
+MARKED = "first estimate; synthetic weather; invented units: not for a bid"
+MONEY = "first estimate; synthetic weather; invented prices: not for a bid"
 
 
 def real(prepared: Prepared) -> Prepared:
@@ -76,19 +76,25 @@ def test_every_row_of_a_table_is_marked(which: str) -> None:
     assert {row[-1] for row in rows} == {""}
 
 
-@pytest.mark.parametrize("left", ["first estimate", "synthetic weather", "invented units, not for a bid"])
+@pytest.mark.parametrize("which", ["hours", "loads"])
+def test_a_reader_that_splits_at_commas_finds_every_column_of_the_hours(which: str) -> None:
+    heads, *rows = TABLES[which](prepared_room()).splitlines()
+    assert {len(row.split(",")) for row in rows} == {len(heads.split(","))}
+
+
+@pytest.mark.parametrize("left", ["first estimate", "synthetic weather", "invented units: not for a bid"])
 def test_each_mark_stands_by_itself(left: str) -> None:
     site, plain = prepared_room().site, real(prepared_room()).site
     alone: dict[str, Site] = {
         "first estimate": replace(plain, assumptions=site.assumptions),
         "synthetic weather": replace(plain, weather=site.weather),
-        "invented units, not for a bid": replace(plain, catalog=site.catalog),
+        "invented units: not for a bid": replace(plain, catalog=site.catalog),
     }
     assert marks(alone[left]) == (left,)
     assert marks(plain) == marks(plain, money=True) == ()
     book = replace(plain, costs=site.costs)
     assert marks(book) == ()  # without money no price bears on it
-    assert marks(book, money=True) == ("invented prices, not for a bid",)
+    assert marks(book, money=True) == ("invented prices: not for a bid",)
 
 
 def test_a_step_with_weather_of_its_own_is_marked_by_that() -> None:
@@ -114,7 +120,7 @@ def chart(which: Which, *, invented: bool) -> Chart:
 
 @pytest.mark.parametrize("which", WHICH)
 def test_a_chart_that_stands_alone_is_marked_in_its_picture_and_its_words(which: Which) -> None:
-    words = "First estimate. Synthetic weather. Invented units, not for a bid."
+    words = "First estimate. Synthetic weather. Invented units: not for a bid."
     made, plain = chart(which, invented=True), chart(which, invented=False)
     assert made.text.endswith(f" {words}")
     assert words in Picture(svg_of(chart=made), made.name).texts()
