@@ -16,11 +16,16 @@ SOLVERS = ("highs", "cbc")
 
 
 def _knapsack(
-    profits: list[float], rows: list[list[float]], capacities: list[float], *, whole: bool
+    profits: list[float],
+    rows: list[list[float]],
+    capacities: list[float],
+    *,
+    whole: bool,
+    most: int | None = 1,
 ) -> tuple[pulp.LpProblem, list[pulp.LpVariable]]:
     problem = pulp.LpProblem("knapsack", pulp.LpMaximize)
     kind = pulp.LpInteger if whole else pulp.LpContinuous
-    take = [problem.add_variable(f"x{place:02d}", 0, 1, kind) for place in range(len(profits))]
+    take = [problem.add_variable(f"x{place:02d}", 0, most, kind) for place in range(len(profits))]
     problem += pulp.lpSum(profit * x for profit, x in zip(profits, take, strict=True))
     for row, capacity in zip(rows, capacities, strict=True):
         problem += pulp.lpSum(weight * x for weight, x in zip(row, take, strict=True)) <= capacity
@@ -99,6 +104,25 @@ def test_knapsacks_by_enumeration(data, optimum, answer):
         )
     )
     assert best == optimum
+
+
+# S. Dasgupta, C. Papadimitriou and U. Vazirani, Algorithms, 6.4 (source from memory): weights 6, 3, 4 and 2, values
+# 30, 14, 16 and 9, capacity 10. With repetition 48, one of the first and two of the last; without it 46.
+@pytest.mark.parametrize("solver", SOLVERS)
+@pytest.mark.parametrize(("most", "optimum", "answer"), [(None, 48.0, (1, 0, 0, 2)), (1, 46.0, (1, 0, 1, 0))])
+def test_knapsack_with_and_without_repetition(most, optimum, answer, solver):
+    values, weights, capacity = [30, 14, 16, 9], [6, 3, 4, 2], 10
+    every = {
+        counts: sum(n * value for n, value in zip(counts, values, strict=True))
+        for counts in itertools.product(
+            *(range(min(most or capacity, capacity // weight) + 1) for weight in weights)
+        )
+        if sum(n * weight for n, weight in zip(counts, weights, strict=True)) <= capacity
+    }
+    assert [counts for counts, value in every.items() if value == max(every.values())] == [answer]
+    problem, take = _knapsack(values, [weights], [capacity], whole=True, most=most)
+    assert _solved(problem, solver).objective == optimum
+    assert tuple(int(x.varValue) for x in take) == answer
 
 
 @pytest.mark.parametrize("solver", SOLVERS)
