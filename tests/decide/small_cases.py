@@ -314,6 +314,18 @@ def make_case(number: int) -> Case:
     return Case(number, prepare_site(site=site, fitted=tuple(units)), frozenset(marks))
 
 
+def without_lock_out(case: Case) -> Case:
+    """The same case with its units' own lowest dry bulbs."""
+    site = case.prepared.site
+    fitted = tuple(fitted_unit(unit.model) for unit in site.catalog.units)
+    units = tuple(
+        replace(unit, minimum_dry_bulb=one.unit.minimum_dry_bulb)
+        for unit, one in zip(site.catalog.units, fitted, strict=True)
+    )
+    site = replace(site, catalog=replace(site.catalog, units=units))
+    return Case(case.number, prepare_site(site=site, fitted=fitted), case.marks - {"lock-out"})
+
+
 def _few_designs(site: Site) -> Site:
     """Lower the counts until there are few enough designs."""
     while sum(1 for _ in designs_of(site)) > MOST_DESIGNS:
