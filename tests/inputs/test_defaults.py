@@ -126,6 +126,7 @@ def test_helper_tables_are_the_published_ones() -> None:
     assert found == expected
     uses = defaults_file()["uses"]
     office, classroom = uses["office"], uses["classroom"]
+    assert (uses["conference"]["per_person"], uses["conference"]["per_area"]) == ("5 cfm", "0.06 cfm/ft2")
     assert (office["per_person"], office["per_area"]) == ("5 cfm", "0.06 cfm/ft2")
     assert (classroom["per_person"], classroom["per_area"]) == ("10 cfm", "0.12 cfm/ft2")
     assert (uses["shop"]["per_person"], uses["shop"]["per_area"]) == ("7.5 cfm", "0.12 cfm/ft2")

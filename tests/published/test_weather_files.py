@@ -50,22 +50,23 @@ class Expected:
     january: tuple[float, float, float]  # mean dry bulb, dew point, humidity ratio g/kg
     july: tuple[float, float, float]
     contradiction: tuple[float, float]  # points of relative humidity
+    recorded: tuple[float, int]  # mean relative humidity %; hours above 80 % and 20 °C
 
 
 MIAMI = Expected(
     "12839.tm2", 2, 24.3140, (3.3, 33.9), 18.7828, 26.1, 101743.9, 14.0814,
     {12: 7901, 15: 6954, 140 / 9: 6919, 18: 5828, 21: 3881}, 6293, 50423.11,
-    (25.0, 25.0, 24.4), (8.9, 11.1), (19.989, 15.147, 11.255), (27.955, 23.128, 17.837), (-1.4, 2.4),
+    (25.0, 25.0, 24.4), (8.9, 11.1), (19.989, 15.147, 11.255), (27.955, 23.128, 17.837), (-1.4, 2.4), (72.544, 2273),
 )  # fmt: skip
 GREENSBORO = Expected(
     "723170TYA.CSV", 273, 14.4218, (-16.7, 35.6), 8.1796, 25.0, 98691.7, 8.4322,
     {12: 3887, 15: 3012, 140 / 9: 3010, 18: 1984, 21: 730}, 2610, 19222.14,
-    (23.9, 22.8, 22.2), (-11.1, -9.4), (0.325, -5.666, 2.769), (25.433, 19.819, 15.131), (-19.8, 33.2),
+    (23.9, 22.8, 22.2), (-11.1, -9.4), (0.325, -5.666, 2.769), (25.433, 19.819, 15.131), (-19.8, 33.2), (69.516, 869),
 )  # fmt: skip
 SAND_POINT = Expected(
     "703165TY.csv", 7, 4.4207, (-10.6, 19.4), 0.1259, 11.6, 101200.0, 4.0682,
     {12: 0, 15: 0, 140 / 9: 0, 18: 0, 21: 0}, 0, 0.20,
-    (11.1, 10.5, 10.0), (-8.9, -8.0), (0.633, -1.886, 3.360), (11.804, 6.051, 5.856), (-14.4, 22.2),
+    (11.1, 10.5, 10.0), (-8.9, -8.0), (0.633, -1.886, 3.360), (11.804, 6.051, 5.856), (-14.4, 22.2), (73.487, 0),
 )  # fmt: skip
 TYPICAL = pytest.mark.parametrize("expected", [MIAMI, GREENSBORO, SAND_POINT], ids=lambda case: case.file)
 
@@ -138,7 +139,10 @@ def test_design_values_of_typical_year(expected: Expected) -> None:
 
 @TYPICAL
 def test_recorded_relative_humidity_contradicts_and_is_not_used(expected: Expected) -> None:
-    """Recorded relative humidity against that of dry bulb and dew point; agreement found 0.05 points."""
+    """Recorded relative humidity against that of dry bulb and dew point; agreement found 0.05 points.
+
+    Mean and hours of what is recorded: half a unit of the last printed digit, and equal.
+    """
     from selector.inputs.outdoor_states import relative_humidity_of_dew_point
 
     table, year = typical(expected)
@@ -146,6 +150,10 @@ def test_recorded_relative_humidity_contradicts_and_is_not_used(expected: Expect
         dry_bulb=table.columns["dry_bulb"],
         dew_point=np.minimum(table.columns["dew_point"], table.columns["dry_bulb"]),
     )
+    percent = 100.0 * table.columns["relative_humidity"]
+    muggy = (percent > 80.0 + 1e-9) & (table.columns["dry_bulb"] > 20.0)
+    assert percent.mean() == pytest.approx(expected.recorded[0], abs=5e-4)
+    assert int(muggy.sum()) == expected.recorded[1]
     points = 100.0 * (table.columns["relative_humidity"] - consistent)
     assert (points.min(), points.max()) == pytest.approx(expected.contradiction, abs=0.051)
     said = [note for note in year.notes if "contradicts" in note]
