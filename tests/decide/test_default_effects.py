@@ -39,7 +39,9 @@ def test_prices_of_energy_move_the_cost_and_not_the_hours() -> None:
     assert effect.low is not None
     assert effect.high is not None
     assert effect.low.annual_operating > effect.high.annual_operating
-    assert effect.cost_spread == pytest.approx(effect.low.annual_operating - effect.high.annual_operating)
+    assert effect.cost_spread == pytest.approx(
+        effect.low.annual_operating - effect.high.annual_operating, rel=1e-12
+    )
 
 
 def test_limits_and_words_are_not_simulated() -> None:

@@ -121,7 +121,7 @@ def test_no_design_came_nearer_than_the_nearest(reason: str) -> None:
         assert row.closest is not None
         best = min(of(row, reason), key=nearness)
         assert hours_beyond(row.closest) == hours_beyond(best), (row.closest.install, best.install)
-        assert row.closest.costs.life_cycle == pytest.approx(best.costs.life_cycle, rel=1e-9)
+        assert row.closest.costs.life_cycle == pytest.approx(best.costs.life_cycle, rel=1e-12)
 
 
 def test_where_all_are_too_dear_the_nearest_is_the_cheapest() -> None:

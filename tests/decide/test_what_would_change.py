@@ -86,16 +86,21 @@ def test_what_is_said_to_change_the_answer_does() -> None:
 
 
 def test_where_it_is_said_not_to_change_the_chosen_design_still_holds_at_that_cost() -> None:
-    for one in tried().effects:
-        for end in (one.low, one.high):
-            if end is None or end.changes:
-                continue
-            there = at(one.assumption.key, end.value)
-            warm = evaluate(prepared=there, install=()).hours_too_warm + 50.0
-            assert tried().chosen is not None
-            alone = evaluate(prepared=there, install=tried().chosen or (), warm_allowed=warm)
-            assert alone.feasible, one.assumption.key
-            assert end.cost == pytest.approx(alone.costs.life_cycle, rel=1e-12)
+    chosen = tried().chosen
+    assert chosen is not None
+    staying = [
+        (one.assumption.key, end)
+        for one in tried().effects
+        for end in (one.low, one.high)
+        if end and not end.changes
+    ]
+    assert staying
+    for key, end in staying:
+        there = at(key, end.value)
+        warm = evaluate(prepared=there, install=()).hours_too_warm + 50.0
+        alone = evaluate(prepared=there, install=chosen, warm_allowed=warm)
+        assert alone.feasible, key
+        assert end.cost == pytest.approx(alone.costs.life_cycle, rel=1e-12)
 
 
 def test_how_far_a_value_can_move() -> None:

@@ -58,7 +58,7 @@ def test_the_handbooks_form_for_unequal_flows() -> None:
     plant = plant.copy()
     plant["wheel_exhaust"] = m3
     t2, w2, _, _ = behind_wheel(plant, 1.0, m1, (t1, w1), (t3, w3), P0)
-    assert t2 * 1.8 + 32.0 == pytest.approx(85.2, abs=0.15)
+    assert t2 * 1.8 + 32.0 == pytest.approx(85.2, abs=0.049)
     assert t2 == pytest.approx(t1 - 0.5 * m3 / m1 * (t1 - t3), rel=1e-13)
     # What the supply gives up, the exhaust takes on: each end of it stays between the two entering states.
     assert w1 < w2 < w3

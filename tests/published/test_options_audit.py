@@ -56,7 +56,7 @@ def test_the_wheel_recovers_what_its_effectiveness_says() -> None:
         row["outdoor_humidity_ratio"] - row["space_humidity_ratio"]
     )
     # the space's mean state settles to 1e-6 K and 1e-8 kg/kg
-    assert np.abs(row["wheel_leaving_humidity_ratio"] - w).max() <= 2e-8
+    assert np.abs(row["wheel_leaving_humidity_ratio"] - w).max() <= 1e-8  # found: 5.4e-9
     # its fan in the outdoor air, 0.7 kW
     p, m = row["pressure_Pa"].to_numpy(), row["outdoor_airflow_kg"].to_numpy() / 3600.0
     heat = m * (
@@ -65,10 +65,10 @@ def test_the_wheel_recovers_what_its_effectiveness_says() -> None:
         )
         - enthalpy(t.to_numpy(), w.to_numpy(), p)
     )
-    assert heat == pytest.approx(700.0, rel=5e-3)
+    assert heat == pytest.approx(700.0, rel=1e-3)  # found: 8e-4
     # what is left of the moisture in outdoor air comes in
     left = row["outdoor_airflow_kg"] * (row["wheel_leaving_humidity_ratio"] - row["space_humidity_ratio"])
-    assert np.abs(row["ventilation_moisture_kg"] - left).max() <= 1e-3
+    assert np.abs(row["ventilation_moisture_kg"] - left).max() <= 3e-5  # found: 2.4e-5 kg
     assert row["wheel_kWh"].to_numpy() == pytest.approx(1.4, rel=1e-12)
 
 
@@ -91,20 +91,22 @@ def test_mixing_behind_the_wheel() -> None:
     p = row["pressure_Pa"].to_numpy()
     m, mo = row["supply_airflow_kg"].to_numpy(), row["outdoor_airflow_kg"].to_numpy()
     w = ((m - mo) * row["space_humidity_ratio"] + mo * row["wheel_leaving_humidity_ratio"]).to_numpy() / m
-    assert np.abs(row["coil_entering_humidity_ratio"].to_numpy() - w).max() <= 2e-8
+    assert np.abs(row["coil_entering_humidity_ratio"].to_numpy() - w).max() <= 1e-8  # found: 7e-9
     h = (m - mo) * enthalpy(row["space_dry_bulb_C"].to_numpy(), row["space_humidity_ratio"].to_numpy(), p)
     h += mo * enthalpy(
         row["wheel_leaving_dry_bulb_C"].to_numpy(), row["wheel_leaving_humidity_ratio"].to_numpy(), p
     )
     there = enthalpy(row["coil_entering_dry_bulb_C"].to_numpy(), w, p)
-    assert np.abs(there - h / m).max() <= 20.0  # J/kg
+    assert np.abs(there - h / m).max() <= 1.0  # J/kg; found: 0.63
 
 
 def test_the_coil_gives_what_reheat_gives_back() -> None:
     row = audited(NAMES[1])
     row = row[row["reheat_delivered_kWh"] > 0.0]
     assert len(row) > 200
-    assert row["reheat_kWh"].to_numpy() == pytest.approx(row["reheat_delivered_kWh"].to_numpy() / 0.8)
+    assert row["reheat_kWh"].to_numpy() == pytest.approx(
+        row["reheat_delivered_kWh"].to_numpy() / 0.8, rel=1e-12
+    )
     assert row["reheat_delivered_kWh"].max() <= 120000.0 * 0.00029307107 * (1.0 + 1e-6)
     assert np.all(row["heating_delivered_kWh"] >= row["reheat_delivered_kWh"])
     warm = row["space_end_dry_bulb_C"] > 23.0  # where the space is heated, reheat gives that heat, too
@@ -121,7 +123,7 @@ def test_the_coil_gives_what_reheat_gives_back() -> None:
     heat = flow * (
         enthalpy(t1, w1, p) - enthalpy(t2, w2, p) - (w1 - w2) * WATER * some["coil_surface_C"].to_numpy()
     )
-    assert some["coil_heat_kWh"].to_numpy() == pytest.approx(heat / 3.6e6, rel=0.01)
+    assert some["coil_heat_kWh"].to_numpy() == pytest.approx(heat / 3.6e6, rel=5e-4)  # found: 3.5e-4
 
 
 def test_the_set_point_is_held_where_nothing_ran_out() -> None:
