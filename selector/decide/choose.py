@@ -199,7 +199,7 @@ def choose(
     existing = evaluate(prepared=prepared, install=())
     warm_allowed = warm_hours_allowed(prepared=prepared, existing=existing)
     existing = evaluate(prepared=prepared, install=(), warm_allowed=warm_allowed, year=existing.year)
-    work = 2 * PLACES  # and the year that its start state is taken from
+    work = float(2 * PLACES)  # and the year that its start state is taken from
     allowed = allowed_hours(prepared=prepared)
     warm_limit = NO_LIMIT if warm_allowed is None else warm_allowed
     designs = enumerate_designs(prepared=prepared)
@@ -222,7 +222,7 @@ def choose(
     parts = searches_of(prepared=prepared, designs=designs, order=order)
     spare = site.limits.spare_units
     budgets = shares_of_work(
-        hours=max(0, int(site.limits.work_years * HOURS) - work), designs=[rows.size for _, rows in parts]
+        hours=max(0, int(site.limits.work_years * HOURS - work)), designs=[rows.size for _, rows in parts]
     )
     done = [0] * len(parts)
     found: list[Searched | None] = [None] * len(parts)
@@ -322,7 +322,7 @@ def choose(
     if best is None and reached:
         moves, hours = moves_of(
             prepared=prepared, designs=designs, field=field, library=library, allowed=allowed, warm_limit=warm_limit,
-            budget=max(0, int(site.limits.work_years * HOURS) - work), deadline=deadline,
+            budget=max(0.0, site.limits.work_years * HOURS - work), deadline=deadline,
         )  # fmt: skip
         work += hours
     say("done", 1.0)
@@ -402,7 +402,7 @@ def _proof(
     least: float,
     reasons: dict[str, int],
     simulated: int,
-    work: int,
+    work: float,
     spent: float,
 ) -> Proof:
     possible = designs.parts.shape[0]

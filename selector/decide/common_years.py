@@ -26,7 +26,7 @@ from selector.decide.search import (
     row_of,
     search,
 )
-from selector.decide.shared import COST, PLACES, trace
+from selector.decide.shared import COST, trace
 from selector.inputs.site import ARRANGEMENTS, FloatArray, Install
 from selector.physics.arrangements import IntArray
 from selector.physics.prepare import Prepared, lead_order
@@ -45,11 +45,11 @@ def on_all_cores(work: Callable[[int], None], items: list[int]) -> None:
             pass
 
 
-def trace_all(*, prepared: Prepared, designs: Designs, field: Field) -> tuple[Library, int]:
+def trace_all(*, prepared: Prepared, designs: Designs, field: Field) -> tuple[Library, float]:
     """Simulate the common year of every choice that leads a design which may be simulated.
 
     Args: prepared; designs; field.
-    Returns: `Library`, and hours simulated.
+    Returns: `Library`, and work [h].
     """
     site = prepared.site
     units, width = site.catalog.units, len(ARRANGEMENTS)
@@ -60,7 +60,10 @@ def trace_all(*, prepared: Prepared, designs: Designs, field: Field) -> tuple[Li
     choices = [-1, *(int(choice) for choice in np.flatnonzero(most))]
     library = library_for(prepared=prepared, choices=most.size, leads=tuple(choices))
 
-    def one(choice: int) -> None:
+    work = np.zeros(len(choices))
+
+    def one(place: int) -> None:
+        choice = choices[place]
         into = row_of(library=library, choice=choice)
         ranks = field.existing_ranks
         there = [
@@ -69,16 +72,16 @@ def trace_all(*, prepared: Prepared, designs: Designs, field: Field) -> tuple[Li
             if choice < 0 or rank <= field.ranks[choice]
         ]
         if choice < 0:
-            trace(prepared=prepared, install=tuple(there), lead=-1, into=into)
+            _, work[place] = trace(prepared=prepared, install=tuple(there), lead=-1, into=into)
             return
         model, arrangement = units[choice // width].model, ARRANGEMENTS[choice % width]
         install = lead_order(
             prepared=prepared, install=(*there, Install(model, arrangement, int(most[choice])))
         )
-        trace(prepared=prepared, install=install, lead=len(install) - 1, into=into)
+        _, work[place] = trace(prepared=prepared, install=install, lead=len(install) - 1, into=into)
 
-    on_all_cores(one, choices)
-    return library, len(choices) * PLACES
+    on_all_cores(one, [*range(len(choices))])
+    return library, float(work.sum())
 
 
 class SamePhysics:
@@ -89,12 +92,12 @@ class SamePhysics:
         self._gas: FloatArray | None = None  # (B, PLACES + 1) J of gas so far
         self._failed: IntArray | None = None  # (D,) how each design ended that broke a limit
 
-    def trace_all(self, *, prepared: Prepared, designs: Designs, field: Field) -> tuple[Library, int]:
+    def trace_all(self, *, prepared: Prepared, designs: Designs, field: Field) -> tuple[Library, float]:
         """Give the common years at a site's prices; they are simulated for the first of the sites only.
 
-        Args: prepared; designs; field, as `trace_all`. Returns: `Library`, and hours simulated.
+        Args: prepared; designs; field, as `trace_all`. Returns: `Library`, and work [h].
         """
-        hours = 0
+        hours = 0.0
         if self._electric is None or self._gas is None:
             years = []
             for electricity, gas in ((1.0, 0.0), (0.0, 1.0)):

@@ -17,17 +17,17 @@ MOST = 1.0  # of the mean moisture load, beyond which no more is tried
 
 def margin_of(
     *, prepared: Prepared, best: Evaluation, allowed: FloatArray, warm_limit: float
-) -> tuple[Margin, int]:
+) -> tuple[Margin, float]:
     """Find by bisection how much more vapour in every hour the design can take with all limits kept.
 
     Args: prepared; best; allowed (L,) [h]; warm_limit [h].
-    Returns: `Margin`, to a hundredth of the year's mean moisture load; hours simulated.
+    Returns: `Margin`, to a hundredth of the year's mean moisture load; work [h].
     """
     moisture = best.moisture_kg
     load = max(0.0, moisture["ventilation"]) + max(0.0, moisture["infiltration"]) + moisture["internal"]
     mean = load / HOURS / 3600.0
     install = lead_order(prepared=prepared, install=(*best.install, *prepared.site.existing_units))
-    hours = 0
+    hours = 0.0
 
     start = start_state(prepared=prepared)
 
@@ -57,14 +57,14 @@ def margin_of(
 
 def one_out_of(
     *, prepared: Prepared, best: Evaluation, warm_allowed: float | None
-) -> tuple[OneOut | None, int]:
+) -> tuple[OneOut | None, float]:
     """Simulate the design with one unit out of service, each kind in turn, and keep the worst.
 
     Args: prepared; best; warm_allowed [h], None for no limit.
-    Returns: `OneOut`, None for a design without new units; hours simulated.
+    Returns: `OneOut`, None for a design without new units; work [h].
     """
     worst: OneOut | None = None
-    hours = 0
+    hours = 0.0
     for at, part in enumerate(best.install):
         less: tuple[Install, ...] = (
             *best.install[:at],

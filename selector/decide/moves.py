@@ -42,9 +42,9 @@ def moves_of(
     library: Library,
     allowed: FloatArray,
     warm_limit: float,
-    budget: int,
+    budget: float,
     deadline: float | None = None,
-) -> tuple[tuple[LimitMove, ...], int]:
+) -> tuple[tuple[LimitMove, ...], float]:
     """Find the least move of each limit that makes a design possible.
 
     Args: prepared; designs, none of which keeps all limits; field; library; allowed (L,) [h]; warm_limit [h];
@@ -59,7 +59,7 @@ def moves_of(
     searches = len(site.targets) + (warm_limit < NO_LIMIT) + len(names) + 1  # the last: more units
     share = budget // searches
     moves: list[LimitMove] = []
-    spent = 0
+    spent = 0.0
     for k, target in enumerate(site.targets):
         move, hours = _least_hours(
             prepared,
@@ -136,18 +136,18 @@ def _least_hours(
     library: Library,
     allowed: FloatArray,
     warm_limit: float,
-    budget: int,
+    budget: float,
     deadline: float | None,
     which: int,
     name: str,
-) -> tuple[LimitMove, int]:
+) -> tuple[LimitMove, float]:
     """Least hours of one kind among designs that keep all other limits; `which` is the limit, -1 hours too warm."""
     open_rows = np.flatnonzero(designs.excluded == 0)
     bound = allowed.copy()
     warm = warm_limit
     now = float(warm_limit if which < 0 else allowed[which])
     least = np.inf
-    spent = 0
+    spent = 0.0
     complete = True
     order = open_rows[np.argsort(-designs.fixed[open_rows], kind="stable")]
     for at in range(0, order.size, BATCH):
@@ -182,17 +182,17 @@ def _least_quantity(
     library: Library,
     allowed: FloatArray,
     warm_limit: float,
-    budget: int,
+    budget: float,
     deadline: float | None,
     quantity: FloatArray,
     name: str,
     now: float,
     unit: str,
-) -> tuple[LimitMove, int]:
+) -> tuple[LimitMove, float]:
     """Least value of a quantity among designs that keep all limits but its own."""
     rows = np.flatnonzero((designs.excluded == 0) & (quantity != now))
     order: IntArray = rows[np.argsort(quantity[rows], kind="stable")]
-    spent = 0
+    spent = 0.0
     for at in range(0, order.size, BATCH):
         batch = order[at : at + BATCH]
         result = search(

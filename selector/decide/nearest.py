@@ -37,7 +37,7 @@ class Nearest:
     """The design that came nearest, or none, and the hours that were simulated to find it."""
 
     row: int | None
-    hours: int
+    hours: float
 
 
 def dominant_end(*, found: Found, order: IntArray) -> int | None:
@@ -81,7 +81,7 @@ def nearest_design(
         rows = rows[:TRIED_WHOLE]
     best: tuple[float, float] | None = None
     nearest: int | None = None
-    hours = 0
+    hours = 0.0
     for row in rows:
         beyond, cost, spent = _followed(prepared, field, library, designs, int(row), allowed, warm_limit, end)
         hours += spent
@@ -127,13 +127,13 @@ def _followed(
     allowed: FloatArray,
     warm_limit: float,
     end: int,
-) -> tuple[float, float, int]:
+) -> tuple[float, float, float]:
     """Hours beyond the limits over the whole year, life-cycle cost, and hours simulated."""
     if end in (COIL_FROST, FAILS_WITH_UNITS_OUT):
         install = install_of(prepared=prepared, designs=designs, row=row)
         warm_allowed = warm_limit if warm_limit < NO_LIMIT else None
         one = evaluate(prepared=prepared, install=install, warm_allowed=warm_allowed)
-        beyond, spent = hours_beyond(one), PLACES
+        beyond, spent = hours_beyond(one), float(PLACES)
         if end == FAILS_WITH_UNITS_OUT:
             broken, more = units_out(prepared=prepared, design=one, warm_allowed=warm_allowed)
             beyond += 0.0 if broken is None else broken.got - broken.allowed
@@ -173,7 +173,7 @@ def nearness(evaluation: Evaluation) -> tuple[bool, float, int, float]:
 
 def units_out(
     *, prepared: Prepared, design: Evaluation, warm_allowed: float | None
-) -> tuple[BrokenLimit | None, int]:
+) -> tuple[BrokenLimit | None, float]:
     """Simulate a design with the site's spare units out, in every way, and keep the worst.
 
     Args: prepared; design; warm_allowed [h a year], None for no limit.
@@ -213,7 +213,7 @@ def _less(install: tuple[Install, ...], out: int) -> Iterator[tuple[Install, ...
 
 def with_units_out(
     *, prepared: Prepared, design: Evaluation, warm_allowed: float | None
-) -> tuple[Evaluation, int]:
+) -> tuple[Evaluation, float]:
     """Mark a design that keeps every limit with all its units, but not with spare units out.
 
     Args: prepared; design; warm_allowed [h a year], None for no limit.

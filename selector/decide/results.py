@@ -26,7 +26,9 @@ class Proof:
     designs_possible: int  # all combinations within the counts, "install nothing" among them
     designs_simulated: int  # followed through their year to its end, or until they were stopped
     excluded_by: Mapping[str, int]  # rule: designs; simulated and stopped ones by what stopped them
-    year_equivalents: float  # simulated hours / 8760, everything included
+    year_equivalents: (
+        float  # work [h] / 8760, everything included; an hour in which nothing runs counts `QUIET_WORK`
+    )
     seconds: float
     stopped_by: Stop | None = None  # the limit that ended the search before all designs were accounted for
 

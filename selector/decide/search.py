@@ -70,7 +70,7 @@ class Found:
     cost: FloatArray  # (D,) currency; where FINISHED the life-cycle cost, else so far
     above: FloatArray  # (D, L) hours above so far
     warm: FloatArray  # (D,) hours too warm so far
-    hours: int  # simulated
+    hours: float  # work, as `year.WORK` counts it
 
 
 def field_of(*, prepared: Prepared) -> Field:
@@ -211,7 +211,7 @@ def _one(
     allowed: FloatArray,
     sums: FloatArray,
     space: Workspace,
-) -> tuple[int, int]:
+) -> tuple[int, float]:
     """Follow one design; `existing_full` tells whether a common year still fits when existing units are out."""
     filled, lead = assemble(
         parts, counts, choices, ranks, existing, existing_counts, existing_ranks, groups, amounts
@@ -258,7 +258,7 @@ def _search(
     allowed: FloatArray,
     best: FloatArray,
     bound: bool,
-    budget: int,
+    budget: float,
     groups: Groups,
     amounts: IntArray,
     space: Workspace,
@@ -269,9 +269,9 @@ def _search(
     cost: FloatArray,
     above: FloatArray,
     warm: FloatArray,
-) -> int:
+) -> float:
     """Search the designs of `order`; see `search`."""
-    spent = 0
+    spent = 0.0
     limits = allowed.size
     sums = np.zeros(ABOVE + limits)
     less = np.zeros(parts.shape[1], np.int64)
@@ -459,7 +459,7 @@ def search(
     spare: int,
     warm_limit: float,
     allowed: FloatArray,
-    budget: int,
+    budget: float,
     deadline: float | None = None,
     known: tuple[float, float] = (NO_LIMIT, NO_LIMIT),
     bound: bool = False,
@@ -468,7 +468,7 @@ def search(
     """Find the two cheapest designs of a list that keep the limits.
 
     Args: prepared; field; library; designs; order (N,), rows of designs to look at, best guess first; spare, units any
-        of which may be out; warm_limit [h]; allowed (L,) [h]; budget [h], simulated hours after which no further
+        of which may be out; warm_limit [h]; allowed (L,) [h]; budget [h], work after which no further
         design is begun; deadline [s], of `time.monotonic`, likewise; known [currency], costs of the two best so far;
         bound, whether hours cost at least what the tables say, so that a design that ends is not known to be one of the
         two best; progress, called with the number of designs done.
@@ -487,7 +487,7 @@ def search(
     groups: Any = np.zeros(max(1, most), field.choices.dtype)
     amounts = np.zeros(max(1, most), np.int64)
     space = workspace(limits=limits)
-    spent = 0
+    spent = 0.0
     # pieces end where a chain ends, so that the work is the same however often somebody looks
     ends = np.flatnonzero(np.diff(chains, append=-1)) + 1
     watched = deadline is not None or progress is not None
@@ -500,7 +500,7 @@ def search(
             *tables(prepared), prepared.first_hour, field.choices, field.ranks, field.existing,
             field.existing_counts, field.existing_ranks, library.index, library.starts, library.called,
             library.sums, still, designs.parts, designs.counts, designs.fixed, order[at:end],
-            chains[at:end], spare, warm_limit, allowed, best, bound, budget - spent, groups, amounts, space,
+            chains[at:end], spare, warm_limit, allowed, best, bound, float(budget - spent), groups, amounts, space,
             own.starts, own.called, own.sums, ended, cost, above, warm,
         )  # fmt: skip
         if progress is not None:

@@ -35,6 +35,7 @@ from selector.physics.year import (
     TOO_DEAR,
     TOO_WARM,
     WARM_UP,
+    WORK,
     Workspace,
     advance,
     hour_of,
@@ -68,7 +69,7 @@ class Followed:
     cost: float  # currency: fixed amount and present value of energy so far
     above: tuple[int, ...]  # hours above each limit so far
     warm: int  # hours too warm so far
-    simulated: int  # hours simulated, without those shared
+    simulated: float  # hours' work, without those shared
     most_called: float  # unit-hours, the most of any hour followed on the trajectory
 
 
@@ -87,12 +88,14 @@ def trace_tables(
     starts: FloatArray,
     called: FloatArray,
     sums: FloatArray,
-) -> None:
+) -> float:
     """Simulate the common year; see `trace`.
 
     Args: as `advance`; lead, the group that leads, -1 for none; first, hour of the year at which the year starts;
         starts [°C, kg/kg], called [unit-hours] and sums are filled, as in `Trajectory`.
+    Returns: work [h], as `year.WORK` counts it.
     """
+    simulated = 0.0
     for place in range(called.size):
         hour = hour_of(place, first)
         starts[place + 1, 0], starts[place + 1, 1] = advance(
@@ -113,6 +116,8 @@ def trace_tables(
             sums[place + 1, FROST_HOURS] += space.sums[IS_FROST]
             for k in range(space.above.size):
                 sums[place + 1, ABOVE + k] += space.above[k]
+        simulated += space.sums[WORK]
+    return simulated
 
 
 @compiled
@@ -135,7 +140,7 @@ def _unable(
     space: Workspace,
 ) -> bool:
     """Whether the humidistat may have called the lead in an hour in which it has no air."""
-    if space.moisture[MODE] != IDLE or can_run(plant, now, groups, lead):
+    if space.sums[WORK] < 1.0 or space.moisture[MODE] != IDLE or can_run(plant, now, groups, lead):
         return False
     set_w = now.set_w
     if now.set_rh < NEVER:
@@ -191,21 +196,21 @@ def blank(*, prepared: Prepared, start: tuple[float, float] | None = None) -> Tr
 
 def trace(
     *, prepared: Prepared, install: tuple[Install, ...], lead: int, into: Trajectory | None = None
-) -> Trajectory:
+) -> tuple[Trajectory, float]:
     """Simulate the common year of all designs that lead with one model in one arrangement.
 
     Args: prepared; install in lead order: units that are there already and run first, then the lead with as many as
         the limits allow; lead, its place in `install`, or -1 for the existing system alone; into, blank arrays to
         fill.
-    Returns: `Trajectory`.
+    Returns: `Trajectory`, and the work that it took [h].
     """
     groups, counts = groups_of(prepared=prepared, install=install)
     one = blank(prepared=prepared) if into is None else into
-    trace_tables(
+    simulated = trace_tables(
         *tables(prepared), groups, counts, lead, prepared.first_hour,
         workspace(limits=prepared.limit_rh.shape[0]), one.starts, one.called, one.sums,
     )  # fmt: skip
-    return one
+    return one, float(simulated)
 
 
 def tables(prepared: Prepared) -> tuple[Any, Any, Any, Any, Any]:
@@ -254,17 +259,18 @@ def follow_tables(
     warm_limit: float,
     allowed: FloatArray,
     sums: FloatArray,
-) -> tuple[int, int, float]:
+) -> tuple[int, float, float]:
     """Follow a design along a trajectory; see `follow`.
 
     Args: as `advance`; first, hour of the year at which the year starts; starts [°C, kg/kg], called [unit-hours],
         shared (its `sums`) as in `Trajectory`; still (PLACES + 1,) [currency] as `unavoidable`; has, units
         of the lead; cost_limit [currency], warm_limit [h] and allowed (L,) [h], above which the design is stopped;
         sums, filled.
-    Returns: FINISHED or what stopped it; hours simulated; the most unit-hours of the lead that were called.
+    Returns: FINISHED or what stopped it; work [h], as `year.WORK` counts it; the most unit-hours
+        of the lead that were called.
     """
     place = 0
-    simulated = 0
+    simulated = 0.0
     most = 0.0
     waits = _waits(groups, counts)
     while place < called.size:
@@ -284,7 +290,7 @@ def follow_tables(
                 plant, hours, wet, limit_rh, limit_w, groups, counts, hour_of(place, first), state_t,
                 state_w, space,
             )  # fmt: skip
-            simulated += 1
+            simulated += space.sums[WORK]
             if place >= WARM_UP:
                 sums[COST] += space.sums[HOUR_COST]
                 sums[WARM_HOURS] += space.sums[IS_WARM]
@@ -322,16 +328,16 @@ def derive_tables(
     own_starts: FloatArray,
     own_called: FloatArray,
     own_sums: FloatArray,
-) -> tuple[int, int]:
+) -> tuple[int, float]:
     """Simulate the common year of designs that differ only in how many units of their last part they have.
 
     Args: as `follow_tables`; groups and counts with ample units of the last part; last, its place; own_starts,
         own_called and own_sums are filled as a `Trajectory`, own_called with units of the last part;
         cost_limit [currency], for energy
         alone, and allowed (L,) [h], above which it is broken off: what follows is left unknown.
-    Returns: FINISHED or what broke it off; hours simulated.
+    Returns: FINISHED or what broke it off; work [h].
     """
-    simulated = 0
+    simulated = 0.0
     place = 0
     own_called[:] = np.inf
     own_sums[0] = 0.0
@@ -357,7 +363,7 @@ def derive_tables(
             state_t, state_w = advance(
                 plant, hours, wet, limit_rh, limit_w, groups, counts, hour, state_t, state_w, space
             )  # fmt: skip
-            simulated += 1
+            simulated += space.sums[WORK]
             own_called[place] = _called(groups, space, last)
             if place >= WARM_UP:
                 own_sums[place + 1, COST] += space.sums[HOUR_COST]
@@ -410,6 +416,6 @@ def follow(
         float(sums[COST]),
         tuple(round(one) for one in sums[ABOVE:]),
         round(sums[WARM_HOURS]),
-        simulated,
+        float(simulated),
         float(most),
     )

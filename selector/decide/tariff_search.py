@@ -53,7 +53,7 @@ FOR_BOUNDS = 0.9  # share of the work after which no further batch is begun, so 
 class Trace(Protocol):
     """Simulates common years."""
 
-    def __call__(self, *, prepared: Prepared, designs: Designs) -> tuple[Library, int]:
+    def __call__(self, *, prepared: Prepared, designs: Designs) -> tuple[Library, float]:
         """Return the common years of all choices that lead an open design, and the hours simulated."""
 
 
@@ -151,7 +151,7 @@ class _Bounding:
 
 def _like(
     prepared: Prepared, designs: Designs, rows: IntArray, known: Billed, trace: Trace
-) -> tuple[_Bounding, int]:
+) -> tuple[_Bounding, float]:
     """Lower bounds that touch the bill of a known design; and hours simulated for their common years."""
     costs = prepared.site.costs
     plane = supporting_prices(costs=costs, electricity=known.electricity, gas=known.gas)
@@ -178,7 +178,7 @@ def search_bills(
     spare: int,
     warm_limit: float,
     allowed: FloatArray,
-    budget: int,
+    budget: float,
     trace: Trace,
     deadline: float | None = None,
     progress: Callable[[int], None] | None = None,
@@ -197,10 +197,10 @@ def search_bills(
     least = least_beyond(prepared=prepared)
     bounding = _Bounding(prepared, replace(designs, fixed=designs.fixed + least), library)
     billing = _Billing(prepared, designs, [NO_LIMIT, NO_LIMIT], {}, {}, None)
-    every, spent = order.size, 0
+    every, spent = order.size, 0.0
     like: Billed | None = None
 
-    def work() -> int:
+    def work() -> float:
         return spent + PLACES * len(billing.costs)
 
     def stop() -> bool:

@@ -111,6 +111,21 @@ class Now(NamedTuple):
     set_w: float  # its humidity ratio from dew-point limits, kg/kg, infinite where none is in force
     electricity: float  # currency/J
     gas: float  # currency/J
+    # what `quiet` finds beforehand for the hour with nothing running
+    quiet: int  # UNKNOWN, or how the hour is heated
+    quiet_source: float  # W, A of the heat step
+    quiet_loss: float  # W/K, B of the heat step
+    quiet_first: float  # of the heat step
+    quiet_second: float
+    vapour_loss: float  # kg/s, B of the moisture step
+    vapour_first: float  # of the moisture step
+    vapour_second: float
+    # the same where the fan follows the heating and the hour starts at the heating set point
+    heated_power: float  # W delivered; 0 where the hour is not heated, or not known
+    heated_fan: float  # share of the hour
+    heated_loss: float  # kg/s, B of the moisture step
+    heated_first: float  # of the moisture step
+    heated_second: float
 
 
 @compiled

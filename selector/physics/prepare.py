@@ -37,6 +37,7 @@ from selector.physics.moist_air import (
     volume,
 )
 from selector.physics.part_load import TABLE_POINTS, latent_ratio_table
+from selector.physics.quiet import FOUND, find_quiet
 from selector.physics.step import HOUR
 from selector.physics.unit import flow_fraction
 from selector.physics.unit_parameters import SIZE
@@ -301,6 +302,7 @@ def prepare(
             "set_w": set_w,
             "electricity": electricity,
             "gas": gas,
+            **dict.fromkeys(FOUND, 0.0),
         },
     )
     if fitted is None:
@@ -313,7 +315,7 @@ def prepare(
         for arrangement, name in enumerate(ARRANGEMENTS)
         if name in site.costs.installation  # those that the site allows or has
     }
-    return Prepared(
+    prepared = Prepared(
         site=site,
         plant=table_of(Plant, {**plant, "part_load": part_load[np.newaxis]})[0],
         hours=hours,
@@ -328,6 +330,9 @@ def prepare(
         connections=connections,
         first_hour=driest_season(weather.humidity_ratio),
     )
+    nothing, _ = groups_of(prepared=prepared, install=())
+    find_quiet(plant=prepared.plant, hours=hours, wet=prepared.wet, groups=nothing)
+    return prepared
 
 
 def lead_order(*, prepared: Prepared, install: tuple[Install, ...]) -> tuple[Install, ...]:

@@ -27,10 +27,11 @@ from selector.physics.arrangements import (
     cycling_extra,
 )
 from selector.physics.compiled import compiled
-from selector.physics.humidistat import END_W, HOLDING, MEAN_W, MODE, MOISTURE, hour_step
+from selector.physics.humidistat import CALLED, END_W, HOLDING, IDLE, MEAN_W, MODE, MOISTURE, hour_step
 from selector.physics.moist_air import humidity_ratio_of_relative_humidity, relative_humidity
 from selector.physics.overcooling import may_overcool, overcool
 from selector.physics.prepare import NEVER, WARM, Prepared, groups_of, lead_order
+from selector.physics.quiet import quiet_hour
 from selector.physics.recovery import behind_wheel
 from selector.physics.response import (
     BROUGHT,
@@ -63,8 +64,9 @@ PER_RATIO = 2.0**36
 FINISHED, ABOVE_LIMIT, TOO_WARM, TOO_DEAR, COIL_FROST = range(5)
 
 # columns of a record beside the thermostat's response
-HOUR_COST, IS_WARM, IS_FROST = range(3)
-SUMS = 3
+HOUR_COST, IS_WARM, IS_FROST, WORK = range(4)
+SUMS = 4
+QUIET_WORK = 0.125  # of an hour's work, for which an hour in which nothing runs counts; it takes less
 
 
 class Workspace(NamedTuple):
@@ -135,6 +137,44 @@ def unit_power(groups: Groups, out: FloatArray) -> tuple[float, float]:
 
 
 @compiled
+def _set_point(now: Now, start_t: float) -> float:
+    """Humidity ratio that the humidistat holds in an hour; infinite where it is off."""
+    if now.set_rh < NEVER:
+        return min(now.set_w, humidity_ratio_of_relative_humidity(start_t, now.set_rh, now.pressure))
+    return now.set_w
+
+
+@compiled
+def _judge(
+    now: Now,
+    limit_rh: FloatArray,
+    limit_w: FloatArray,
+    mean_t: float,
+    mean_w: float,
+    hour: int,
+    space: Workspace,
+) -> None:
+    """Hold an hour's mean state against the limits."""
+    moist = relative_humidity(mean_t, mean_w, now.pressure) if now.set_rh < NEVER else 0.0
+    for k in range(space.above.size):
+        wet = moist > limit_rh[k, hour] or mean_w > limit_w[k, hour]
+        space.above[k] = 1.0 if wet else 0.0
+    space.sums[IS_WARM] = 1.0 if mean_t > now.cooling_setpoint + WARM else 0.0
+
+
+@compiled
+def _heating(plant: Plant, now: Now, delivered: float) -> tuple[float, float]:
+    """Electricity [W] and gas [W] bought for the heating delivered [W]."""
+    if plant.has_air_handler == 1 and (now.ventilation > 0.0 or plant.unoccupied_fan != 0):
+        bought = delivered / plant.heating_efficiency
+        is_gas = plant.heating_is_gas
+    else:
+        bought = delivered / plant.space_heating_efficiency
+        is_gas = plant.space_heating_is_gas
+    return (0.0, bought) if is_gas == 1 else (bought, 0.0)
+
+
+@compiled
 def advance(
     plant: Plant,
     hours: FloatArray,
@@ -148,17 +188,57 @@ def advance(
     start_w: float,
     space: Workspace,
 ) -> tuple[float, float]:
-    """Follow a design through one hour and judge it.
+    """Follow a design through one hour and judge it, cheaply where nothing runs.
 
     Args: the site's tables as in `Prepared`: plant, hours (8760,), wet (8760, N, WET), limit_rh
         (L, 8760) [0 to 1], limit_w (L, 8760) [kg/kg]; the design: groups and counts (G,); hour of
-        the year; start_t [°C], start_w [kg/kg]; space, filled.
+        the year; start_t [°C], start_w [kg/kg]; space, filled, `out` where something runs only.
     Returns: dry bulb [°C] and humidity ratio [kg/kg] from which the next hour starts.
     """
     now = hours[hour]
-    set_w = now.set_w
-    if now.set_rh < NEVER:
-        set_w = min(set_w, humidity_ratio_of_relative_humidity(start_t, now.set_rh, now.pressure))
+    nothing, end_t, mean_t, end_w, mean_w, heat, fan = quiet_hour(
+        plant, now, start_t, start_w, _set_point(now, start_t)
+    )
+    if not nothing:
+        return advance_in_full(
+            plant, hours, wet, limit_rh, limit_w, groups, counts, hour, start_t, start_w, space
+        )
+    for i in range(len(groups)):
+        groups[i].running = 0.0
+    space.moisture[MODE] = IDLE
+    space.moisture[CALLED] = 0.0
+    electricity, gas = _heating(plant, now, heat)
+    electricity += plant.fan_power * fan
+    space.sums[HOUR_COST] = 3600.0 * (now.electricity * electricity + now.gas * gas)
+    space.sums[IS_FROST] = 0.0
+    space.sums[WORK] = QUIET_WORK
+    _judge(now, limit_rh, limit_w, mean_t, mean_w, hour, space)
+    if end_t not in (now.cooling_setpoint, now.heating_setpoint):
+        end_t = rounded(end_t, PER_KELVIN)
+    return end_t, rounded(end_w, PER_RATIO)
+
+
+@compiled
+def advance_in_full(
+    plant: Plant,
+    hours: FloatArray,
+    wet: FloatArray,
+    limit_rh: FloatArray,
+    limit_w: FloatArray,
+    groups: Groups,
+    counts: IntArray,
+    hour: int,
+    start_t: float,
+    start_w: float,
+    space: Workspace,
+) -> tuple[float, float]:
+    """Follow a design through one hour and judge it, with all that the hour's record holds.
+
+    Args: as `advance`; space, filled.
+    Returns: as `advance`.
+    """
+    now = hours[hour]
+    set_w = _set_point(now, start_t)
     out = space.out
     hour_step(
         plant, now, wet[hour], groups, counts, start_t, start_w, set_w, out,
@@ -169,25 +249,13 @@ def advance(
             plant, now, wet[hour], groups, start_t, start_w, set_w, out,
             space.moisture,
         )  # fmt: skip
-    mean_t, mean_w = out[MEAN_T], space.moisture[MEAN_W]
-    moist = relative_humidity(mean_t, mean_w, now.pressure)
-    for k in range(space.above.size):
-        wet = moist > limit_rh[k, hour] or mean_w > limit_w[k, hour]
-        space.above[k] = 1.0 if wet else 0.0
+    _judge(now, limit_rh, limit_w, out[MEAN_T], space.moisture[MEAN_W], hour, space)
     electricity, gas = unit_power(groups, out)
     electricity += out[COIL_POWER] + plant.fan_power * out[FAN_SHARE]
     if out[HEATING] > 0.0:
-        through = plant.has_air_handler == 1 and (now.ventilation > 0.0 or plant.unoccupied_fan != 0)
-        if through:
-            bought = out[HEATING] / plant.heating_efficiency
-            is_gas = plant.heating_is_gas
-        else:
-            bought = out[HEATING] / plant.space_heating_efficiency
-            is_gas = plant.space_heating_is_gas
-        if is_gas == 1:
-            gas += bought
-        else:
-            electricity += bought
+        bought, burnt = _heating(plant, now, out[HEATING])
+        electricity += bought
+        gas += burnt
     if plant.wheel == 1:
         electricity += out[WHEEL_POWER]
     if plant.reheat == 1:
@@ -197,8 +265,8 @@ def advance(
         else:
             electricity += bought
     space.sums[HOUR_COST] = 3600.0 * (now.electricity * electricity + now.gas * gas)
-    space.sums[IS_WARM] = 1.0 if mean_t > now.cooling_setpoint + WARM else 0.0
     space.sums[IS_FROST] = 0.0
+    space.sums[WORK] = 1.0
     if out[COIL_SHARE] > 0.0 and out[SURFACE_T] < 0.0:
         for i in range(counts.size):
             if groups[i].arrangement == COIL_BYPASS and groups[i].running > 0.0:
@@ -262,7 +330,7 @@ def record_year(
         before_t, before_w = state_t, state_w
         for i in range(len(groups)):
             groups[i].cell[:] = 0.0
-        state_t, state_w = advance(
+        state_t, state_w = advance_in_full(
             plant, hours, wet, limit_rh, limit_w, groups, counts, hour, state_t, state_w, space
         )
         if place >= WARM_UP:

@@ -22,7 +22,7 @@ from selector.inputs.site import ARRANGEMENTS, HOURS, Arrangement, HeatGain, Ins
 from selector.inputs.site_file import read_site
 from selector.physics.hourly import simulate_hours
 from selector.physics.prepare import Prepared, lead_order
-from selector.physics.year import ABOVE_LIMIT, FINISHED, TOO_DEAR, TOO_WARM
+from selector.physics.year import ABOVE_LIMIT, FINISHED, QUIET_WORK, TOO_DEAR, TOO_WARM
 from tests.decide.small_cases import DAY, fitted_unit, make_case
 from tests.physics.sites_for_tests import humidity_limit, make_air_handler, steady_site
 from tests.sites import SCENARIOS
@@ -39,7 +39,7 @@ def followed(prepared: Prepared, part: Install, **limits: Any) -> Followed:
     """Follow a design of one part along the common year of six of it."""
     ample = lead_order(prepared=prepared, install=(replace(part, count=6),))
     return follow(
-        prepared=prepared, trajectory=trace(prepared=prepared, install=ample, lead=0), install=(part,),
+        prepared=prepared, trajectory=trace(prepared=prepared, install=ample, lead=0)[0], install=(part,),
         has=part.count, fixed=fixed_present_value(site=prepared.site, install=(part,)), **limits,
     )  # fmt: skip
 
@@ -191,7 +191,7 @@ def test_what_is_stopped_would_have_ended_above_the_limit(part: Install) -> None
     if warm > 0:
         assert followed(prepared, part, warm_limit=warm - 1.0).ended == TOO_WARM
     assert followed(prepared, part, warm_limit=float(warm)).ended == FINISHED
-    ample = trace(prepared=prepared, install=(replace(part, count=6),), lead=0)
+    ample, _ = trace(prepared=prepared, install=(replace(part, count=6),), lead=0)
 
     def allow(allowed: float) -> int:
         one = follow(
@@ -209,7 +209,7 @@ def test_what_is_stopped_would_have_ended_above_the_limit(part: Install) -> None
 def test_what_cannot_be_avoided_is_never_more_than_what_a_design_spends() -> None:
     prepared = demo("school")
     for part in (Install("precool-120", "standalone", 1), Install("rotor-90", "supply-side", 2)):
-        sums = trace(prepared=prepared, install=(part,), lead=0).sums[:, 0]
+        sums = trace(prepared=prepared, install=(part,), lead=0)[0].sums[:, 0]
         still = unavoidable(prepared=prepared)
         assert (sums[-1] - sums >= still).all()
         assert still[0] > 0.0
@@ -251,5 +251,9 @@ def test_a_blank_year_shares_nothing() -> None:
     part = Install("precool-120", "standalone", 1)
     plain = follow(prepared=prepared, trajectory=blank(prepared=prepared), install=(part,), has=1, fixed=0.0)
     full = evaluate(prepared=prepared, install=(part,))
-    assert plain.simulated == PLACES
+    _, work = trace(prepared=prepared, install=(part,), lead=0)
+    assert plain.simulated == work
+    quiet = (PLACES - work) / (1.0 - QUIET_WORK)  # each quiet hour counts less than an hour, all others one
+    assert quiet == int(quiet)
+    assert 0 < quiet < PLACES
     assert plain.cost == pytest.approx(full.costs.present_value_energy, rel=1e-12)
