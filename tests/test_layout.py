@@ -17,9 +17,7 @@ MOST_LINES = 450
 # modules that are longer, and why they are not split
 LONGER = {
     "selector/decide/search.py": "the compiled search calls no helper that allocates, and lists the site's tables",
-    "selector/decide/shared.py": "the trajectory and the three compiled functions that fill and follow it",
     "selector/inputs/site.py": "the data classes of all inputs, which are read together",
-    "selector/physics/humidistat.py": "the searches of one hour share their tables",
 }
 LONGEST = 520  # lines, of the exceptions
 

@@ -223,7 +223,7 @@ def _one(
     has = float(amounts[place_of(groups, filled, choices[lead])]) if lead >= 0 else 0.0
     sums[:] = 0.0
     sums[COST] = fixed
-    ended, simulated, _ = follow_tables(
+    ended, simulated = follow_tables(
         plant, hours, wet, limit_rh, limit_w, groups[:filled], amounts[:filled], first,
         space, starts[row], called[row], shared[row], still, has, cost_limit, warm_limit, allowed, sums,
     )  # fmt: skip
@@ -343,7 +343,7 @@ def _search(
             )
             sums[:] = 0.0
             sums[COST] = fixed[d]
-            ended[d], simulated, _ = follow_tables(
+            ended[d], simulated = follow_tables(
                 plant, hours, wet, limit_rh, limit_w, groups[:filled], amounts[:filled], first,
                 space, own_starts, own_called, own_sums, still, float(amounts[last]), limit, warm_limit,
                 allowed, sums,

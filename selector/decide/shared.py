@@ -70,7 +70,6 @@ class Followed:
     above: tuple[int, ...]  # hours above each limit so far
     warm: int  # hours too warm so far
     simulated: float  # hours' work, without those shared
-    most_called: float  # unit-hours, the most of any hour followed on the trajectory
 
 
 @compiled
@@ -259,30 +258,27 @@ def follow_tables(
     warm_limit: float,
     allowed: FloatArray,
     sums: FloatArray,
-) -> tuple[int, float, float]:
+) -> tuple[int, float]:
     """Follow a design along a trajectory; see `follow`.
 
     Args: as `advance`; first, hour of the year at which the year starts; starts [°C, kg/kg], called [unit-hours],
         shared (its `sums`) as in `Trajectory`; still (PLACES + 1,) [currency] as `unavoidable`; has, units
         of the lead; cost_limit [currency], warm_limit [h] and allowed (L,) [h], above which the design is stopped;
         sums, filled.
-    Returns: FINISHED or what stopped it; work [h], as `year.WORK` counts it; the most unit-hours
-        of the lead that were called.
+    Returns: FINISHED or what stopped it; work [h], as `year.WORK` counts it.
     """
     place = 0
     simulated = 0.0
-    most = 0.0
     waits = _waits(groups, counts)
     while place < called.size:
         end = place
         while end < called.size and called[end] <= has and not (waits and called[end] == UNABLE):
-            most = max(most, called[end])
             end += 1
         for column in range(sums.size):
             sums[column] += shared[end, column] - shared[place, column]
         ended = _judge(sums, still[end], cost_limit, warm_limit, allowed)
         if ended != FINISHED or end == called.size:
-            return ended, simulated, most
+            return ended, simulated
         place = end
         state_t, state_w = starts[place, 0], starts[place, 1]
         while place < called.size:
@@ -299,11 +295,11 @@ def follow_tables(
                     sums[ABOVE + k] += space.above[k]
                 ended = _judge(sums, still[place + 1], cost_limit, warm_limit, allowed)
                 if ended != FINISHED:
-                    return ended, simulated, most
+                    return ended, simulated
             place += 1
             if state_t == starts[place, 0] and state_w == starts[place, 1]:
                 break
-    return FINISHED, simulated, most
+    return FINISHED, simulated
 
 
 @compiled
@@ -405,7 +401,7 @@ def follow(
     limits = prepared.limit_rh.shape[0]
     sums = np.zeros(ABOVE + limits)
     sums[COST] = fixed
-    ended, simulated, most = follow_tables(
+    ended, simulated = follow_tables(
         *tables(prepared), groups, counts, prepared.first_hour, workspace(limits=limits),
         trajectory.starts, trajectory.called, trajectory.sums,
         unavoidable(prepared=prepared), float(has), cost_limit, warm_limit,
@@ -417,5 +413,4 @@ def follow(
         tuple(round(one) for one in sums[ABOVE:]),
         round(sums[WARM_HOURS]),
         float(simulated),
-        float(most),
     )

@@ -21,7 +21,6 @@ from selector.physics.moist_air import dry_bulb_of_enthalpy, enthalpy, sensible_
 from selector.physics.unit import performance
 
 IntArray = npt.NDArray[np.int64]
-Records = npt.NDArray[np.void]  # a table whose fields are those of the NamedTuple it was made from
 
 RETURN_SIDE, SUPPLY_SIDE, COIL_BYPASS, STANDALONE, OUTDOOR_AIR = range(len(ARRANGEMENTS))
 

@@ -146,7 +146,6 @@ class CoilRating:
 
 RATING_DRY_BULB = (80.0 - 32.0) / 1.8  # °C entering
 RATING_WET_BULB = (67.0 - 32.0) / 1.8  # °C entering
-RATING_OUTDOOR = 35.0  # °C
 STANDARD_PRESSURE = 101325.0  # Pa
 STANDARD_DENSITY = 1.2  # kg/m³ dry air
 

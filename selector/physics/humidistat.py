@@ -1,9 +1,7 @@
 """What the humidistat makes of one hour: which units run, and where the space's moisture goes.
 
 Units run in lead order. The humidistat modulates the unit-hours of one group at a time so that the space ends the
-hour at its set point, and lets the moisture float where nothing is called or everything runs. While it floats, what
-coil, units and wet surfaces take or give is evaluated at the hour's mean state and taken as linear in the space's
-humidity ratio about it, so that the step stays exact and stable for any amount of storage.
+hour at its set point, and lets the moisture float (`floating`) where nothing is called or everything runs.
 Units: °C, kg/kg, kg/s; running in unit-hours.
 """
 
@@ -29,10 +27,11 @@ from selector.physics.arrangements import (
     run_group,
 )
 from selector.physics.compiled import compiled
+from selector.physics.floating import JOINT, float_moisture, respond_near
 from selector.physics.moist_air import sensible_heat
 from selector.physics.recovery import wheel_order
 from selector.physics.response import (
-    COIL_FULL,
+    BESIDE,
     COIL_HEAT,
     COIL_IN_T,
     COIL_IN_W,
@@ -41,34 +40,28 @@ from selector.physics.response import (
     COIL_REMOVED,
     COIL_SHARE,
     FAN_SHARE,
-    GAIN_VAPOUR,
     HEAT_LOSS,
     HEATING,
     KEPT,
-    KEPT_FALL,
     MEAN_T,
     ORDER_OVERRUN,
     ORDER_SPEED,
     ORDER_WHEEL,
     ORDERED,
     REMOVED,
-    SHARE_SETTLED,
     VAPOUR_LOSS,
     VAPOUR_SOURCE,
 )
 from selector.physics.step import HOUR, first, second, source_for, step
-from selector.physics.thermostat import respond
 
 MOST_UNITS = 1000.0  # unit-hours beyond which no root is looked for
 
-CLOSE_T = 1e-6  # K, between the mean dry bulb that machines are evaluated at and the one that they lead to
-CLOSE_W = 1e-8  # kg/kg, likewise; the rest is linearised
 CLOSE = 1e-7  # of what the units take, to which their unit-hours are found; their removal takes up the rest
 MOST_WARMING = 3.0  # K of the mean dry bulb that the first guess may lead to
-SLOPE_W = 3e-7  # kg/kg, apart enough to take a slope from
 SHORT = 0.9  # the first guess of unit-hours falls short, so that what there is may be seen to lack at once
 
-JOINT = 10  # turns for which dry bulb and moisture are sought together; then one inside the other
+# a mean state this near the one that it leads to tells whether units lack that lack by more than this share
+NEAR_T, NEAR_W, CLEARLY = 0.3, 1e-4, 0.1  # K, kg/kg, of what the units take
 
 IDLE, HOLDING, SATURATED = range(3)  # nothing called, set point held, everything runs
 
@@ -77,129 +70,6 @@ NOT_CALLED, HELD, LACKING, OUT_OF_RANGE = range(4)
 # what an hour leaves besides the thermostat's response
 END_W, MEAN_W, MODE, SETTLED, LOST, CALLED = range(6)
 MOISTURE = 6
-
-
-@compiled
-def does_not_depend(wet: FloatArray, groups: Groups, out: FloatArray) -> bool:
-    """Whether the hour's response is the same for any mean state of the space.
-
-    Args: wet (N, WET); groups; out (RESPONSE,), just filled.
-    Returns: true where coil, wheel and units are idle and nothing evaporates: only outdoor air, gains, fan and heating
-        are left, and their heat and moisture are linear in the space's state.
-    """
-    if wet.shape[0] > 0 or out[COIL_SHARE] > 0.0 or out[ORDER_WHEEL] > 0.0:
-        return False
-    for i in range(len(groups)):  # noqa: SIM110 - the compiler takes no generator
-        if groups[i].running > 0.0:
-            return False
-    return True
-
-
-@compiled
-def respond_near(
-    plant: Plant,
-    now: Now,
-    wet: FloatArray,
-    groups: Groups,
-    start_t: float,
-    guess_t: float,
-    mean_w: float,
-    patient: bool,
-    out: FloatArray,
-) -> tuple[float, bool]:
-    """Evaluate the hour once, near the mean dry bulb that the response itself leads to.
-
-    Args: as `respond`; guess_t [°C] of the mean dry bulb.
-    Returns: mean dry bulb that the response leads to [°C]; whether it is the one it was evaluated at, to CLOSE_T. Where
-        a coil at its limit makes the response steep, or the caller is `patient`, the mean is settled here; otherwise
-        the caller evaluates again at the mean returned, together with what else it is looking for.
-    """
-    tried = guess_t
-    before = 0.0
-    miss_before = 0.0
-    for turn in range(60):
-        respond(plant, now, wet, groups, start_t, tried, mean_w, out)
-        miss = out[MEAN_T] - tried
-        if abs(miss) < CLOSE_T or does_not_depend(wet, groups, out):
-            return out[MEAN_T], out[SHARE_SETTLED] > 0.0
-        following = out[MEAN_T]
-        if turn > 0 and miss != miss_before and abs(tried - before) > 1e-4:
-            out[KEPT_FALL] = (miss - miss_before) / (tried - before)
-        if out[COIL_FULL] > 0.0 and out[KEPT_FALL] < -0.01:
-            following = tried - miss / out[KEPT_FALL]
-        if not patient and ((turn == 0 and out[COIL_FULL] == 0.0) or out[KEPT_FALL] < -0.01):
-            return following, False
-        before, miss_before = tried, miss
-        tried = following
-    return tried, False
-
-
-@compiled
-def float_moisture(
-    plant: Plant,
-    now: Now,
-    wet: FloatArray,
-    groups: Groups,
-    start_t: float,
-    start_w: float,
-    guess_t: float,
-    guess_w: float,
-    out: FloatArray,
-) -> tuple[float, float, bool]:
-    """Let the moisture float with given running units.
-
-    Args: as `respond`; start_w [kg/kg] at the start of the hour; guess_t [°C] and guess_w [kg/kg] of the mean.
-    Returns: humidity ratio at the end and mean [kg/kg]; whether the mean settled to CLOSE_W.
-    """
-    tried = guess_w
-    mean_t = guess_t
-    slope = 0.0
-    before = 0.0
-    net_before, t_before = 0.0, 0.0
-    warming = 0.0  # K of the mean dry bulb for each kg/kg of the mean humidity ratio
-    for turn in range(60):
-        guess_t = mean_t + warming * (tried - before)
-        mean_t, good = respond_near(plant, now, wet, groups, start_t, guess_t, tried, turn > JOINT, out)
-        if turn > 0 and abs(tried - before) > SLOPE_W:
-            warming = (mean_t - t_before) / (tried - before)
-        net = out[REMOVED] - out[GAIN_VAPOUR]
-        if turn > 0 and abs(tried - before) > SLOPE_W:  # a slope over less would be noise
-            following = max(0.0, (net - net_before) / (tried - before))
-            slope = following if turn < 6 else max(slope, following)  # at a kink the steeper side settles
-        straight = does_not_depend(wet, groups, out)
-        if straight:
-            slope = 0.0
-        end, mean = step(
-            start_w,
-            out[VAPOUR_SOURCE] - out[REMOVED] + slope * tried,
-            out[VAPOUR_LOSS] + slope,
-            plant.vapour_capacity,
-        )
-        if straight:
-            return end, mean, good
-        if good and abs(mean - tried) < CLOSE_W:
-            correct(wet, slope * (mean - tried), out)
-            return end, mean, good
-        before, net_before, t_before = tried, net, mean_t
-        tried = max(1e-6, mean)
-    correct(wet, slope * (mean - before), out)
-    return end, mean, False
-
-
-@compiled
-def correct(wet: FloatArray, change: float, out: FloatArray) -> None:
-    """Add the linear part of the last correction to what was linearised, so that the hour's moisture balance closes.
-
-    Args: wet (N, WET); change [kg/s], by which more is removed or less evaporates; out (RESPONSE,).
-    """
-    if out[COIL_SHARE] > 0.0:
-        out[REMOVED] += change
-        out[COIL_REMOVED] += change
-    elif wet.shape[0] > 0:
-        out[GAIN_VAPOUR] -= change
-        out[VAPOUR_SOURCE] -= change
-    else:
-        out[REMOVED] += change
 
 
 @compiled
@@ -269,6 +139,41 @@ def first_guess(
 
 
 @compiled
+def all_lack(
+    plant: Plant,
+    now: Now,
+    wet: FloatArray,
+    groups: Groups,
+    free: int,
+    count: float,
+    start_t: float,
+    start_w: float,
+    set_w: float,
+    guess_t: float,
+    mean_w: float,
+    out: FloatArray,
+) -> bool:
+    """See at once whether all units of a group clearly lack, and leave no trace where they may not.
+
+    Args: as `hold_moisture`; guess_t [°C] of the mean dry bulb with `count` units; mean_w [kg/kg].
+    Returns: true where they run and lack by more than a tenth of what the units take; out then holds their response.
+    """
+    kept = ORDER_WHEEL - KEPT
+    for k in range(kept):
+        out[BESIDE + k] = out[KEPT + k]
+    groups[free].running = count
+    mean_t, _ = respond_near(plant, now, wet, groups, start_t, guess_t, mean_w, False, out)
+    wanted, following = source_for(start_w, set_w, out[VAPOUR_LOSS], plant.vapour_capacity)
+    if abs(mean_t - guess_t) < NEAR_T and abs(following - mean_w) < NEAR_W and not not_in_range(groups, free):
+        miss = wanted - (out[VAPOUR_SOURCE] - out[REMOVED])
+        if miss < -CLEARLY * abs(out[REMOVED] - out[COIL_REMOVED]):
+            return True
+    for k in range(kept):
+        out[KEPT + k] = out[BESIDE + k]
+    return False
+
+
+@compiled
 def hold_moisture(
     plant: Plant,
     now: Now,
@@ -302,6 +207,10 @@ def hold_moisture(
     last, last_miss, last_t = 0.0, -need, guess_t
     if not ask:
         tried, warming = first_guess(plant, now, groups, free, need, mean_t, mean_w, out)
+        if tried > count and all_lack(
+            plant, now, wet, groups, free, count, start_t, start_w, set_w, mean_t, mean_w, out
+        ):
+            return LACKING, mean_w, False, out[MEAN_T], 0.0
     ran = False  # the group has been seen to run on the air that it leads to
     width, slow = MOST_UNITS, 0  # of the bracket, and for how many steps it has not halved
     for turn in range(80):
@@ -309,7 +218,7 @@ def hold_moisture(
         guess_t = mean_t + warming * (tried - last)
         mean_t, good = respond_near(plant, now, wet, groups, start_t, guess_t, mean_w, turn > JOINT, out)
         wanted, following = source_for(start_w, set_w, out[VAPOUR_LOSS], plant.vapour_capacity)
-        near = abs(mean_t - guess_t) < 0.3 and abs(following - mean_w) < 1e-4
+        near = abs(mean_t - guess_t) < NEAR_T and abs(following - mean_w) < NEAR_W
         good = good and abs(following - mean_w) < 1e-9
         mean_w = following
         miss = wanted - (out[VAPOUR_SOURCE] - out[REMOVED])  # above 0: removes too much
@@ -335,7 +244,7 @@ def hold_moisture(
             return LACKING if ran and tried > count else OUT_OF_RANGE, mean_w, good, mean_t, lacked
         else:
             ran = True
-        if not good and not (near and abs(miss) > 0.1 * abs(taken)):
+        if not good and not (near and abs(miss) > CLEARLY * abs(taken)):
             pass  # not yet at the state that it leads to: no bound of the bracket
         elif miss < 0.0:
             low, low_miss = tried, miss
@@ -346,6 +255,11 @@ def hold_moisture(
             high, high_miss = tried, miss
         if tried == 0.0:
             following, warming = first_guess(plant, now, groups, free, -miss, mean_t, mean_w, out)
+            guess_t = mean_t + warming * count
+            if following > count and all_lack(
+                plant, now, wet, groups, free, count, start_t, start_w, set_w, guess_t, mean_w, out
+            ):
+                return LACKING, mean_w, False, out[MEAN_T], 0.0
         else:
             gain = (miss - last_miss) / (tried - last) if tried != last else 0.0
             if not good and tried != last and gain > 0.0:

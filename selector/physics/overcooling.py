@@ -14,16 +14,8 @@ from selector.inputs.site import FloatArray
 from selector.physics.air_handler import FAN_OFF, Now, Plant
 from selector.physics.arrangements import Groups
 from selector.physics.compiled import compiled
-from selector.physics.humidistat import (
-    CLOSE,
-    CLOSE_W,
-    END_W,
-    JOINT,
-    MEAN_W,
-    SETTLED,
-    float_moisture,
-    respond_near,
-)
+from selector.physics.floating import CLOSE_W, JOINT, float_moisture, respond_near
+from selector.physics.humidistat import CLOSE, END_W, MEAN_W, SETTLED
 from selector.physics.recovery import STANDS, TURNS
 from selector.physics.response import (
     COIL_REMOVED,

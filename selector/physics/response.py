@@ -67,4 +67,7 @@ KEPT_VALVE = KEPT_COIL + 6  # surface temperature that the chilled-water valve h
 ORDER_WHEEL, ORDER_SPEED, ORDER_OVERRUN, ORDER_REHEAT, ORDER_HOLD = range(
     KEPT_COIL + 6 * KEPT_STAGES, KEPT_COIL + 6 * KEPT_STAGES + 5
 )
-WHOLE_RESPONSE = ORDER_HOLD + 1
+BESIDE = (
+    ORDER_HOLD + 1
+)  # where what is kept waits while the humidistat looks whether all units of a group lack
+WHOLE_RESPONSE = BESIDE + ORDER_WHEEL - KEPT
