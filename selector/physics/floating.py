@@ -28,7 +28,7 @@ from selector.physics.step import step
 from selector.physics.thermostat import respond
 
 CLOSE_T = 1e-6  # K, between the mean dry bulb that machines are evaluated at and the one that they lead to
-CLOSE_W = 1e-8  # kg/kg, likewise; the rest is linearised
+CLOSE_W = 1e-10  # kg/kg, likewise; the rest is linearised
 SLOPE_W = 3e-7  # kg/kg, apart enough to take a slope from
 JOINT = 10  # turns for which dry bulb and moisture are sought together; then one inside the other
 
