@@ -49,7 +49,7 @@ def moves_of(
 
     Args: prepared; designs, none of which keeps all limits; field; library; allowed (L,) [h]; warm_limit [h];
         budget [h] to simulate, shared equally; deadline [s] of the monotonic clock, None for none.
-    Returns: one `LimitMove` for each limit that the site sets, and hours simulated.
+    Returns: one `LimitMove` for each limit that the site sets, and the work [h].
     """
     site = prepared.site
     limits = site.limits

@@ -128,7 +128,7 @@ def _followed(
     warm_limit: float,
     end: int,
 ) -> tuple[float, float, float]:
-    """Hours beyond the limits over the whole year, life-cycle cost, and hours simulated."""
+    """Hours beyond the limits over the whole year, life-cycle cost, and the work [h]."""
     if end in (COIL_FROST, FAILS_WITH_UNITS_OUT):
         install = install_of(prepared=prepared, designs=designs, row=row)
         warm_allowed = warm_limit if warm_limit < NO_LIMIT else None
@@ -177,7 +177,7 @@ def units_out(
     """Simulate a design with the site's spare units out, in every way, and keep the worst.
 
     Args: prepared; design; warm_allowed [h a year], None for no limit.
-    Returns: the limit on hours that is broken by most, None where all ways keep the limits; hours simulated.
+    Returns: the limit on hours that is broken by most, None where all ways keep the limits; the work [h].
     """
     site = prepared.site
     every = lead_order(prepared=prepared, install=(*design.install, *site.existing_units))
@@ -217,7 +217,7 @@ def with_units_out(
     """Mark a design that keeps every limit with all its units, but not with spare units out.
 
     Args: prepared; design; warm_allowed [h a year], None for no limit.
-    Returns: the design with that limit among those it breaks; hours simulated.
+    Returns: the design with that limit among those it breaks; the work [h].
     """
     if design.broken or prepared.site.limits.spare_units == 0:
         return design, 0

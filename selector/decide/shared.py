@@ -22,8 +22,7 @@ from selector.physics.air_handler import FAN_RUNS, Now, Plant
 from selector.physics.arrangements import Groups, IntArray
 from selector.physics.compiled import compiled
 from selector.physics.humidistat import CALLED, IDLE, MODE, SATURATED, can_run, wettest_end
-from selector.physics.moist_air import humidity_ratio_of_relative_humidity
-from selector.physics.prepare import NEVER, Prepared, groups_of
+from selector.physics.prepare import Prepared, groups_of
 from selector.physics.step import HOUR
 from selector.physics.year import (
     ABOVE_LIMIT,
@@ -39,6 +38,7 @@ from selector.physics.year import (
     Workspace,
     advance,
     hour_of,
+    set_point,
     start_state,
     workspace,
 )
@@ -141,9 +141,7 @@ def _unable(
     """Whether the humidistat may have called the lead in an hour in which it has no air."""
     if space.sums[WORK] < 1.0 or space.moisture[MODE] != IDLE or can_run(plant, now, groups, lead):
         return False
-    set_w = now.set_w
-    if now.set_rh < NEVER:
-        set_w = min(set_w, humidity_ratio_of_relative_humidity(start_t, now.set_rh, now.pressure))
+    set_w = set_point(now, start_t)
     return set_w < np.inf and wettest_end(plant, now, wet, start_w) > set_w
 
 

@@ -54,7 +54,7 @@ class Trace(Protocol):
     """Simulates common years."""
 
     def __call__(self, *, prepared: Prepared, designs: Designs) -> tuple[Library, float]:
-        """Return the common years of all choices that lead an open design, and the hours simulated."""
+        """Return the common years of all choices that lead an open design, and the work [h]."""
 
 
 def least_beyond(*, prepared: Prepared) -> float:
@@ -152,7 +152,7 @@ class _Bounding:
 def _like(
     prepared: Prepared, designs: Designs, rows: IntArray, known: Billed, trace: Trace
 ) -> tuple[_Bounding, float]:
-    """Lower bounds that touch the bill of a known design; and hours simulated for their common years."""
+    """Lower bounds that touch the bill of a known design; and the work [h] of their common years."""
     costs = prepared.site.costs
     plane = supporting_prices(costs=costs, electricity=known.electricity, gas=known.gas)
     factor = present_value_factors(costs=costs)
@@ -186,7 +186,7 @@ def search_bills(
     """Find the two cheapest designs of a list that keep the limits, under a tariff.
 
     Args: as `search`; trace, simulates the common years of all choices that lead an open design, under the prices of a
-        `Prepared`, and returns them with the hours simulated.
+        `Prepared`, and returns them with the work [h].
     Returns: `Found`; the cost of a design that is FINISHED is its billed life-cycle cost, of one that is
         BOUND_TOO_DEAR a lower bound of it [currency].
     """

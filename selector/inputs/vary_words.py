@@ -129,11 +129,8 @@ def judge_words(*, words: Sequence[Words], faults: Faults) -> None:
         if each.values is not None and (len(texts) < 2 or len(set(texts)) < len(texts)):
             got = f"{len(texts)} values" if len(texts) < 2 else "a value twice"
             faults.add(file="--values", where="option", got=got, allowed=LISTED)
-        if parameter.dimension in (
-            "",
-            "energy_price",
-        ):  # files; limits of either kind; prices, by the site's currency
-            continue
+        if not parameter.dimension or parameter.dimension.endswith("_price"):
+            continue  # files; limits of either kind; prices, by the site's currency
         kind = _kind(parameter, parameter.dimension)
         written = [("--from", each.low), ("--to", each.high), *(("--values", text) for text in texts)]
         for option, text in written:

@@ -37,7 +37,7 @@ from selector.physics.moist_air import (
     volume,
 )
 from selector.physics.part_load import TABLE_POINTS, latent_ratio_table
-from selector.physics.quiet import FOUND, find_quiet
+from selector.physics.quiet import FOUND, with_quiet
 from selector.physics.step import HOUR
 from selector.physics.unit import flow_fraction
 from selector.physics.unit_parameters import SIZE
@@ -74,6 +74,12 @@ class Prepared:
     specific: tuple[float, ...]  # kg/kWh at the rating state, (U,)
     connections: dict[tuple[int, int], Connection]  # by unit and arrangement
     first_hour: int  # at which the year starts: the driest season's first
+
+    def __post_init__(self) -> None:
+        """Find what quiet hours take anew for every table of hours, so that none is kept from other weather."""
+        nothing, _ = groups_of(prepared=self, install=())
+        found = with_quiet(plant=self.plant, hours=self.hours, wet=self.wet, groups=nothing)
+        object.__setattr__(self, "hours", found)
 
 
 def table_of(kind: type, columns: Mapping[str, Any]) -> Any:
@@ -315,7 +321,7 @@ def prepare(
         for arrangement, name in enumerate(ARRANGEMENTS)
         if name in site.costs.installation  # those that the site allows or has
     }
-    prepared = Prepared(
+    return Prepared(
         site=site,
         plant=table_of(Plant, {**plant, "part_load": part_load[np.newaxis]})[0],
         hours=hours,
@@ -330,9 +336,6 @@ def prepare(
         connections=connections,
         first_hour=driest_season(weather.humidity_ratio),
     )
-    nothing, _ = groups_of(prepared=prepared, install=())
-    find_quiet(plant=prepared.plant, hours=hours, wet=prepared.wet, groups=nothing)
-    return prepared
 
 
 def lead_order(*, prepared: Prepared, install: tuple[Install, ...]) -> tuple[Install, ...]:

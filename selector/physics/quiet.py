@@ -1,8 +1,8 @@
 """Hours in which nothing runs: no unit is called, the coil and the wheel stand still and no surface is wet.
 
 Then heat and moisture of the space are linear in its own state. What the two exact steps take is found once for every
-hour of the site, from the response with both set points out of reach, so that such an hour costs two multiplications
-in place of a search for what thermostat and humidistat run. Hours that are heated belong to them where heating does not
+hour of the site, from the response with both set points out of reach, so that such an hour costs the two steps in place
+of a search for what thermostat and humidistat run. Hours that are heated belong to them where heating does not
 change how long the fan runs.
 Units: °C, kg/kg, kg/s, W.
 """
@@ -53,15 +53,18 @@ OUT_OF_REACH = 1e9  # °C
 CLEARLY = 1e-12  # kg/kg that an hour must end below the set point, so that no rounding decides whether units are called
 
 
-def find_quiet(*, plant: Any, hours: Any, wet: FloatArray, groups: Any) -> None:
-    """Fill in what each hour takes with nothing running.
+def with_quiet(*, plant: Any, hours: Any, wet: FloatArray, groups: Any) -> Any:
+    """Find what each hour takes with nothing running.
 
-    Args: plant, a record of `Plant`; hours (8760,) records of `Now`, whose `quiet` and `vapour_` fields are filled; wet
+    Args: plant, a record of `Plant`; hours (8760,) records of `Now`, of which the fields `FOUND` are not looked at; wet
         (8760, N, WET); groups, a table of no groups.
+    Returns: the hours, with `FOUND` filled.
     """
+    found = hours.copy()
     beyond = hours.copy()
     beyond["cooling_setpoint"], beyond["heating_setpoint"] = OUT_OF_REACH, -OUT_OF_REACH
-    _find_quiet(plant, beyond, wet, groups, np.zeros(WHOLE_RESPONSE), hours)
+    _find_quiet(plant, beyond, wet, groups, np.zeros(WHOLE_RESPONSE), found)
+    return found
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

@@ -137,8 +137,12 @@ def unit_power(groups: Groups, out: FloatArray) -> tuple[float, float]:
 
 
 @compiled
-def _set_point(now: Now, start_t: float) -> float:
-    """Humidity ratio that the humidistat holds in an hour; infinite where it is off."""
+def set_point(now: Now, start_t: float) -> float:
+    """Humidity ratio that the humidistat holds in an hour.
+
+    Args: now, the hour; start_t [°C] of the space at its start.
+    Returns: humidity ratio [kg/kg], infinite where the humidistat is off.
+    """
     if now.set_rh < NEVER:
         return min(now.set_w, humidity_ratio_of_relative_humidity(start_t, now.set_rh, now.pressure))
     return now.set_w
@@ -197,7 +201,7 @@ def advance(
     """
     now = hours[hour]
     nothing, end_t, mean_t, end_w, mean_w, heat, fan = quiet_hour(
-        plant, now, start_t, start_w, _set_point(now, start_t)
+        plant, now, start_t, start_w, set_point(now, start_t)
     )
     if not nothing:
         return advance_in_full(
@@ -238,7 +242,7 @@ def advance_in_full(
     Returns: as `advance`.
     """
     now = hours[hour]
-    set_w = _set_point(now, start_t)
+    set_w = set_point(now, start_t)
     out = space.out
     hour_step(
         plant, now, wet[hour], groups, counts, start_t, start_w, set_w, out,

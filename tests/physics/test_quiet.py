@@ -15,6 +15,7 @@ import pytest
 from selector.decide.evaluate import prepare_site
 from selector.inputs.site import HOURS, Arrangement, Heating, Install
 from selector.inputs.site_file import read_site
+from selector.physics.design_day import simulate_design_day
 from selector.physics.humidistat import END_W, HOLDING, IDLE, MEAN_W, MODE, SATURATED
 from selector.physics.prepare import Prepared, groups_of
 from selector.physics.quiet import FAN_FOLLOWS, FAN_RUNNING, IN_SPACE, NOT_HEATED, UNKNOWN
@@ -131,6 +132,14 @@ def test_space_that_nothing_heats_floats() -> None:
     )
     found = compare(prepare_quickly(site), (Install("precool-120", "standalone", 2),))
     assert found[NOT_HEATED, IDLE] > 100
+
+
+def test_short_way_knows_the_weather_of_a_design_week() -> None:
+    prepared = demo("school")
+    day = prepared.site.weather.design_days[0]
+    week = simulate_design_day(prepared=prepared, install=(), day=day).prepared
+    found = compare(week, (Install("precool-200", "supply-side", 2),))
+    assert found[FAN_FOLLOWS, IDLE] > 100
 
 
 def test_moisture_added_to_every_hour_reaches_the_short_way() -> None:
