@@ -243,9 +243,8 @@ DIMENSIONS: dict[str, Dimension] = {
         Dimension("money_per_hour", "money by hour of labour", "currency / second", "h", "h"),
         Dimension("time_per_length", "a time by length", "second / meter", "h/ft", "h/m"),
         Dimension("energy_price", "a price of energy", "currency / joule", "kWh", "kWh", ("therm", "MMBtu")),
-        Dimension(
-            "gas_price", "a price of gas", "currency / joule", "therm", "kWh", ("MMBtu",)
-        ),  # to be shown
+        # to be shown
+        Dimension("gas_price", "a price of gas", "currency / joule", "therm", "kWh", ("MMBtu",)),
         Dimension("demand_price", "a price of a month's demand", "currency / watt", "kW", "kW"),
         Dimension("carbon_price", "a price of carbon dioxide", "currency / kilogram", "t", "t", ("kg",)),
         Dimension(

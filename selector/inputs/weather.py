@@ -114,9 +114,8 @@ def weather_of_table(
     recorded = ~np.isnan(columns["dry_bulb"]) & ~np.isnan(columns[source])
     if pressure is None:  # refused: sea level stands in
         pressure = np.full(HOURS, states.standard_pressure(0.0))
-        recorded &= (
-            source != "humidity_ratio"
-        )  # without a pressure no one can say how near it is to saturation
+        # without a pressure no one can say how near a humidity ratio is to saturation
+        recorded &= source != "humidity_ratio"
     humidity_ratio = _humidity(table.file, source, filled, pressure, recorded, notes, faults)
     if len(faults):
         return None

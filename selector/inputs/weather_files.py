@@ -230,9 +230,8 @@ def _guarded(form: str, read: Any, source: Any, file: str, faults: Faults) -> An
     """Let pvlib read; a file that breaks off or holds something else is a fault, not a traceback."""
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter(
-                "ignore"
-            )  # of columns of text and numbers: which rows these are is said below
+            # of columns of text and numbers: which rows these are is said below
+            warnings.simplefilter("ignore")
             return read(source)
     except (ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
         faults.add(

@@ -61,9 +61,8 @@ class WeatherTable:
     elevation: float | None  # m
     first_weekday: int | None  # of 1 January, Monday = 0, where the file knows
     columns: Mapping[str, FloatArray]  # names as in QUANTITIES; each (8760,) in SI
-    refused: Mapping[
-        str, BoolArray
-    ]  # of each column, hours (8760,) without a value that are no gap: noted as faults
+    # of each column, hours (8760,) without a value that are no gap: noted as faults
+    refused: Mapping[str, BoolArray]
     notes: tuple[str, ...]
 
 

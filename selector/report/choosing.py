@@ -55,9 +55,8 @@ def show_choice(
         )
     shown = answer_of(choice)
     days = design_days(prepared, shown.install)
-    worked = (
-        prepared if json_file is not None or report is not None else None
-    )  # takes time that a screen need not
+    # takes time that a screen need not
+    worked = prepared if json_file is not None or report is not None else None
     result = choose_json(choice=choice, answer=shown, days=days, fitted=prepared.fitted, prepared=worked)
     changes: WhatWouldChange | None = None
     if what_if is not False and standing_defaults(site) and choice.answer != "none found":

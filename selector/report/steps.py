@@ -6,16 +6,18 @@ Everything heavy is imported inside, so that the command line answers at once.
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
     from selector.decide.evaluate import Evaluation
     from selector.inputs.errors import Faults
-    from selector.inputs.site import Install, Site
+    from selector.inputs.site import Catalog, Install, Site
     from selector.physics.design_day import DesignDayResult
     from selector.physics.prepare import Prepared
+
+One = TypeVar("One")
 
 
 def refuse(*, options: dict[str, str | None], faults: Faults) -> None:
@@ -36,7 +38,7 @@ def read(
     outputs: Mapping[str, str | None],
     faults: Faults,
 ) -> tuple[Site, tuple[Install, ...]]:
-    """Read a site file and judge what stands beside it on the command line, before any work is done.
+    """Read a site file and a design that stands beside it on the command line, before any work is done.
 
     Args: path; no_defaults, refuse values that the file leaves out; install, a design in words, empty for none;
         outputs, where results are to go, path by option; faults, of the other options.
@@ -44,21 +46,48 @@ def read(
     Raises: InputFaults, with the faults of everything that can be judged without the rest.
     """
     from selector.inputs.install_text import judge_installs, parse_installs
+
+    return read_beside(
+        path,
+        no_defaults=no_defaults,
+        of=lambda site: parse_installs(texts=install, site=site),
+        without=lambda catalog: judge_installs(texts=install, catalog=catalog, faults=faults),
+        outputs=outputs,
+        faults=faults,
+    )
+
+
+def read_beside(
+    path: Path,
+    *,
+    no_defaults: bool,
+    of: Callable[[Site], One],
+    without: Callable[[Catalog | None], None],
+    outputs: Mapping[str, str | None],
+    faults: Faults,
+) -> tuple[Site, One]:
+    """Read a site file and judge what stands beside it on the command line.
+
+    Args: path; no_defaults, as `read`; of, reads the words beside a site and raises `InputFaults`; without, judges them
+        where the site has faults, by its catalogue if that has none; outputs and faults, as `read`.
+    Returns: the site, and what was read beside it.
+    Raises: InputFaults, with the faults of everything that can be judged without the rest.
+    """
     from selector.inputs.site_in_part import read_site_in_part
     from selector.report.files import check_outputs
 
     found = read_site_in_part(path=path, no_defaults=no_defaults, faults=faults)
     site = found.site
-    parts: tuple[Install, ...] | None = None
+    beside: One | None = None
     if site is None:
-        judge_installs(texts=install, catalog=found.catalog, faults=faults)
+        without(found.catalog)
     else:
-        parts = faults.attempt(lambda: parse_installs(texts=install, site=site))
+        beside = faults.attempt(lambda: of(site))
     faults.attempt(lambda: check_outputs(outputs=outputs, inputs=found.files))
     faults.raise_if_any()
     assert site is not None  # without a fault there are both
-    assert parts is not None
-    return site, parts
+    assert beside is not None
+    return site, beside
 
 
 def say_compiling(work: str) -> None:

@@ -14,14 +14,12 @@ from selector.decide.sweep_results import Sweep
 from selector.decide.sweep_store import folder, forget_old, key_of
 from selector.inputs.errors import Faults
 from selector.inputs.site import Site
-from selector.inputs.site_in_part import read_site_in_part
 from selector.inputs.vary import Variation
 from selector.inputs.vary_words import Words, judge_words, read_variations
 from selector.physics.prepare import Prepared
 from selector.report.boundary import NOT_POSSIBLE, STOPPED
-from selector.report.files import check_outputs
 from selector.report.json_report import to_text
-from selector.report.steps import prepare, write
+from selector.report.steps import prepare, read_beside, write
 from selector.report.sweep_json import record_of, sweep_csv, sweep_json
 from selector.report.sweep_screen import sweep_screen
 from selector.report.terminal import say, show_screen
@@ -45,18 +43,14 @@ def read_sweep(
     Returns: the site and what is to be varied.
     Raises: InputFaults, with the faults of everything that can be judged without the rest.
     """
-    found = read_site_in_part(path=path, no_defaults=no_defaults, faults=faults)
-    site = found.site
-    variations: tuple[Variation, ...] | None = None
-    if site is None:
-        judge_words(words=words, faults=faults)
-    else:
-        variations = faults.attempt(lambda: read_variations(site=site, words=words))
-    faults.attempt(lambda: check_outputs(outputs=outputs, inputs=found.files))
-    faults.raise_if_any()
-    assert site is not None  # without a fault there are both
-    assert variations is not None
-    return site, variations
+    return read_beside(
+        path,
+        no_defaults=no_defaults,
+        of=lambda site: read_variations(site=site, words=words),
+        without=lambda _: judge_words(words=words, faults=faults),
+        outputs=outputs,
+        faults=faults,
+    )
 
 
 def show_sweep(

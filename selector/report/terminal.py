@@ -25,9 +25,8 @@ from selector.report.text import WIDTH, clean
 Style = Literal["", "bold", "dim"]
 
 NO_BREAK = "\N{NO-BREAK SPACE}"
-NUMBER_AND_UNIT = re.compile(
-    r"(?<=\d) (?=[^\W\d]|[%°])"
-)  # what stands between them, or a number and its noun
+# what stands between them, or a number and its noun
+NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=[^\W\d]|[%°])")
 
 
 @dataclass(frozen=True, slots=True)

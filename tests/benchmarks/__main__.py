@@ -81,6 +81,17 @@ def years() -> None:
         row(f"  {building}, ms CPU", note=", ".join(texts))
 
 
+def quiet() -> None:
+    heading(
+        "One hour in which nothing runs, beside the site's other hours (ratio: to these; it counts as 0.125)"
+    )
+    for building, case in part("quiet", "school", "hall", "clinic", "records").items():
+        others = case["others"]
+        row(f"{building}, {case['share']:.0%} of its hours", None, case["short"], "", case["short"] / others)
+        row("  the same by the whole search", None, case["whole"], "", case["whole"] / others)
+        row("  its other hours", None, others, "", 1.0)
+
+
 def choices() -> None:
     heading("A proved choice, compiled already: 24 models, 5 arrangements, up to 6 units, up to two sizes")
     for building in BUILDINGS:
@@ -189,6 +200,7 @@ def sweeps() -> None:
 
 SECTIONS = {
     "years": years,
+    "quiet": quiet,
     "choices": choices,
     "profile": profile,
     "alternatives": alternatives,

@@ -286,6 +286,53 @@ def moist_air() -> Any:
     return found
 
 
+def quiet(*buildings: str) -> Any:
+    """CPU seconds of one hour in which nothing runs, the short way and the whole search, and of one of the others."""
+    from numba import njit
+
+    from selector.physics import year
+    from selector.physics.hourly import simulate_hours
+    from selector.physics.prepare import groups_of
+
+    advance, in_full = year.advance, year.advance_in_full
+
+    @njit
+    def loop(whole, times, hours, tables, groups, counts, start_t, start_w, space):
+        plant, table, wet, limit_rh, limit_w = tables
+        for _ in range(times):
+            for hour in hours:
+                at = start_t[hour], start_w[hour]
+                if whole:
+                    in_full(plant, table, wet, limit_rh, limit_w, groups, counts, hour, at[0], at[1], space)
+                else:
+                    advance(plant, table, wet, limit_rh, limit_w, groups, counts, hour, at[0], at[1], space)
+
+    found = {}
+    for building in buildings:
+        prepared = prepared_of(building)
+        install = sampled(prepared, 1, "standalone")[0]
+        groups, counts = groups_of(prepared=prepared, install=install)
+        space = year.workspace(limits=prepared.limit_rh.shape[0])
+        tables = (prepared.plant, prepared.hours, prepared.wet, prepared.limit_rh, prepared.limit_w)
+        states = simulate_hours(prepared=prepared, install=install)
+        short = np.zeros(states.start_t.size, bool)
+        for hour in range(short.size):
+            advance(*tables, groups, counts, hour, states.start_t[hour], states.start_w[hour], space)
+            short[hour] = space.sums[year.WORK] < 1.0
+        every = np.flatnonzero(short), np.flatnonzero(~short)
+
+        def seconds(whole: bool, hours: Any) -> float:
+            work = (tables, groups, counts, states.start_t, states.start_w, space)  # noqa: B023 - called here
+            loop(whole, 1, hours[:1], *work)
+            return typical(lambda: loop(whole, 10, hours, *work))[1] / (10 * hours.size)
+
+        found[building] = {
+            "share": float(short.mean()), "short": seconds(False, every[0]), "whole": seconds(True, every[0]),
+            "others": seconds(False, every[1]),
+        }  # fmt: skip
+    return found
+
+
 def first(*_: str) -> Any:
     """The small choice, with what has to be compiled for it."""
     wall, cpu, _ = clocked(small_choice)
@@ -315,7 +362,8 @@ def sweep_of(building: str, vary: str, low: str, high: str, steps: str, between:
 
 
 PARTS = {
-    part.__name__: part for part in (years, every, choice, growth, programme, moist_air, first, sweep_of)
+    part.__name__: part
+    for part in (years, quiet, every, choice, growth, programme, moist_air, first, sweep_of)
 }
 
 if __name__ == "__main__":

@@ -8,11 +8,11 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 
-from selector.inputs.errors import InputFaults
+from selector.inputs.errors import Faults, InputFaults
 from selector.inputs.site import AirHandler, HumidityTarget, PeopleGain, Site
 from selector.inputs.tariff import ElectricityTariff, GasTariff, Tariff
 from selector.inputs.vary import BY_NAME, Variation, changed_site, today
-from selector.inputs.vary_words import Words, pair_words, read_variations
+from selector.inputs.vary_words import Words, judge_words, pair_words, read_variations
 from tests.sites import SCENARIOS, room
 
 CFM = 0.3048**3 / 60.0
@@ -35,6 +35,13 @@ def faults_of(*given: Words, site: Site | None = None) -> str:
 def handler_of(site: Site) -> AirHandler:
     assert site.air_handler is not None
     return site.air_handler
+
+
+@pytest.mark.parametrize("name", ["electricity-price", "gas-price"])
+def test_a_price_is_not_judged_before_the_sites_currency_is_known(name: str) -> None:
+    faults = Faults()
+    judge_words(words=(words(name, "0.10 EUR/kWh", "0.20 EUR/kWh"),), faults=faults)
+    assert not len(faults)
 
 
 def test_a_range_is_divided_evenly_and_its_ends_are_exact() -> None:
