@@ -83,7 +83,7 @@ def years() -> None:
 
 def quiet() -> None:
     heading(
-        "One hour in which nothing runs, beside the site's other hours (ratio: to these; it counts as 0.125)"
+        "One hour in which nothing runs, beside the site's other hours (ratio: to these)"
     )
     for building, case in part("quiet", "school", "hall", "clinic", "records").items():
         others = case["others"]
