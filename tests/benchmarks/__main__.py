@@ -82,9 +82,7 @@ def years() -> None:
 
 
 def quiet() -> None:
-    heading(
-        "One hour in which nothing runs, beside the site's other hours (ratio: to these)"
-    )
+    heading("One hour in which nothing runs, beside the site's other hours (ratio: to these)")
     for building, case in part("quiet", "school", "hall", "clinic", "records").items():
         others = case["others"]
         row(f"{building}, {case['share']:.0%} of its hours", None, case["short"], "", case["short"] / others)
