@@ -1,25 +1,18 @@
-"""The page without a browser: every figure is JSON's, names are text, parts stand in their order, bytes repeat."""
+"""The page without a browser: every figure is JSON's, parts stand in their order with what belongs to them."""
 
 from __future__ import annotations
 
 import functools
-import json
 import re
 from collections.abc import Callable
-from dataclasses import replace
-from datetime import timedelta
 from itertools import pairwise
-from pathlib import Path
-from typing import Any
 
 import pytest
 
 from selector.inputs.fingerprint import fingerprint
 from selector.report.page import page_of_choice, symbol
 from selector.report.page_figures import Figures, found_at, written
-from selector.report.page_parts import say
-from selector.report.text import Show, show_for
-from tests.commands import run
+from selector.report.text import Show
 from tests.report.choices import chosen, impossible, nothing
 from tests.report.pages import (
     TODAY,
@@ -31,15 +24,11 @@ from tests.report.pages import (
     comparison,
     comparison_page,
     made_of,
-    outdoor_sweep,
     read,
-    small_room,
     sweep_page,
-    sweep_page_of,
-    swept,
 )
 from tests.report.working import value_of
-from tests.sites import ROOM, prepared_room, room, write_room
+from tests.sites import prepared_room, room
 
 PAGES: dict[str, Callable[[], Made]] = {
     "choice": choice_page,
@@ -57,10 +46,6 @@ ORDER = (
 
 def page(which: str) -> Element:
     return read(PAGES[which]().html)
-
-
-def figures(root: Element) -> list[Element]:
-    return [one for one in root.every("data") if one.attributes["value"]]
 
 
 # ---------------------------------------------------------------------------------------- figures
@@ -335,269 +320,3 @@ def test_the_worked_hour_prints_its_steps_whole() -> None:
 
 def test_symbols_have_their_index_below() -> None:
     assert str(symbol("w_m = <w_o>")) == "w<sub>m</sub> = &lt;w<sub>o</sub>&gt;"
-
-
-# ---------------------------------------------------------------------------------------- the sweep
-
-
-def test_every_step_has_a_panel_that_says_its_answer() -> None:
-    made, found = sweep_page(), outdoor_sweep()
-    root = read(made.html)
-    panels = [one for one in root.every("div") if one.has("panel")]
-    assert [one.attributes["data-place"] for one in panels] == ["0", "1", "2"]
-    assert [one.attributes["data-label"] for one in panels] == ["15 %", "30 %", "45 %"]
-    for panel, step, plain in zip(panels, found.steps, made.result["steps"], strict=True):
-        (summary,) = [one for one in panel.every("p") if one.has("summary")]
-        assert step.best is not None
-        assert f"{plain['install'][0]['count']} {plain['install'][0]['model']}" in summary.text()
-        assert f"life-cycle cost {step.best.life_cycle:,.0f} USD" in summary.text()
-        assert len(list(panel.every("svg"))) == 1
-    (control,) = root.every("input")
-    limits = [control.attributes[name] for name in ("min", "max", "step", "value")]
-    assert limits == ["0", "2", "1", "1"]  # today's 25 % is nearest to the second step
-    assert control.attributes["aria-valuetext"] == "30 %"
-    (outcome,) = root.every("output")
-    assert outcome.attributes["aria-live"] == "polite"
-
-
-def test_switch_over_points_stand_in_the_answer_the_chart_and_a_table() -> None:
-    made, found = sweep_page(), outdoor_sweep()
-    assert len(found.switches) >= 1
-    root = read(made.html)
-    part = by_id(root, "sweep")
-    (lead,) = [one for one in root.every("p") if one.has("lead")]
-    for place, switch in enumerate(found.switches):
-        shown = [
-            one for one in lead.every("data") if one.attributes["data-key"] == f"switch_over.{place}.value"
-        ]
-        assert len(shown) == 1
-        assert by_id(part, f"sweep-switch-{place + 1}").tag == "g"
-        for side in ("below", "above"):
-            keys = {one.attributes["data-key"] for one in part.every("data")}
-            assert f"switch_over.{place}.{side}.value" in keys
-            assert f"switch_over.{place}.{side}.life_cycle" in keys
-        assert switch.low.install != switch.high.install
-    assert [
-        one.attributes["id"]
-        for one in part.every("g")
-        if one.attributes.get("id", "").startswith("sweep-cursor")
-    ] == [f"sweep-cursor-{place}" for place in range(3)]
-
-
-def test_the_chart_of_the_range_joins_the_costs_of_the_steps() -> None:
-    """Read back from the SVG; found within a thousandth of a point."""
-    from selector.report.charts_look import svg_of
-    from selector.report.page_sweep_chart import lines_of, sweep_chart
-    from tests.report.pictures import Picture
-
-    found = outdoor_sweep()
-    picture = Picture(svg_of(chart=sweep_chart(sweep=found)), "sweep")
-    across, up = picture.scale(1, "x"), picture.scale(2, "y")
-    assert [line.name for line in lines_of(found)] == ["chosen", "staying"]
-    for line in lines_of(found):
-        points = picture.path(f"line-{line.name}")
-        known = [(at, cost) for at, cost in zip(line.at, line.costs, strict=True) if cost == cost]
-        assert len(points) == len(known)
-        for (x, y), (at, cost) in zip(points, known, strict=True):
-            assert abs(float(across.read(x)) - 100.0 * at) <= 2.0 * across.slack
-            assert abs(float(up.read(y)) - cost) <= 2.0 * up.slack
-    chosen_line = dict(zip(lines_of(found)[0].at, lines_of(found)[0].costs, strict=True))
-    for step in found.steps:
-        assert step.best is not None
-        assert chosen_line[step.values[0]] == step.best.life_cycle
-    for switch in found.switches:
-        for side in (switch.low, switch.high):
-            assert chosen_line[side.value] == side.cost
-
-
-def test_today_is_the_same_choice_as_without_a_sweep() -> None:
-    """The page of a sweep puts today's designs together again: their figures are those of the record."""
-    from selector.report.page_sweep_choice import choice_of
-
-    found = outdoor_sweep()
-    choice = choice_of(step=found.now, prepared=small_room())
-    record = found.now.record
-    assert record is not None
-    again = made_of(choice, small_room()).result
-    for key in (
-        "install",
-        "costs",
-        "humidity",
-        "feasible",
-        "margin",
-        "one_unit_out",
-        "best_by_arrangement",
-        "answer",
-    ):
-        assert again[key] == record[key], key
-    with pytest.raises(ValueError, match="a step without a record"):
-        choice_of(step=replace(found.now, record=None), prepared=small_room())
-
-
-def test_many_switch_over_points_are_named_and_not_told() -> None:
-    whole = outdoor_sweep()
-    (one,) = whole.switches
-    many = tuple(
-        replace(
-            one,
-            low=replace(one.low, value=at, install=one.low.install if place % 2 == 0 else one.high.install),
-            high=replace(
-                one.high, value=at + 1e-4, install=one.high.install if place % 2 == 0 else one.low.install
-            ),
-        )
-        for place, at in enumerate((0.32, 0.325, 0.34, 0.36, 0.39, 0.41, 0.44))
-    )
-    root = read(sweep_page_of(replace(whole, switches=many)).html)
-    (lead,) = [one for one in root.every("p") if one.has("lead")]
-    assert "the answer changes at 32 %, 33 %, 34 %, 36 %, 39 %, 41 % and at 1 further point." in lead.text()
-    text = by_id(root, "answer").text()
-    for word in (
-        "15 to 32 %: 1 precool-120 + 1 compressor-60 supply-side.",
-        "44 to 45 %: 3 compressor-60 standalone.",
-    ):
-        assert word in text
-    labels = [one.text() for one in by_id(root, "figure-sweep").every("text")]
-    assert (
-        sum(label.endswith(" %") for label in labels) == 6
-    )  # two lie too near to each other to be written both
-
-
-def test_two_things_against_each_other_are_two_tables() -> None:
-    found = swept(
-        ["outdoor-air-fraction", "electricity-price"],
-        ["20%", "0.10 USD/kWh"],
-        ["40%", "0.20 USD/kWh"],
-        [2, 2],
-    )
-    made = sweep_page_of(found)
-    part = by_id(read(made.html), "sweep")
-    captions = [one.text() for one in part.every("caption")]
-    assert captions == ["What is chosen", "Its life-cycle cost [USD]"]
-    keys = [one.attributes["data-key"] for one in part.every("data")]
-    assert keys == [f"steps.{place}.costs.life_cycle" for place in range(4)]
-    assert not list(read(made.html).every("input", "script"))
-
-
-def test_an_interrupted_sweep_says_so() -> None:
-    whole = outdoor_sweep()
-    part = replace(whole, steps=whole.steps[:2], switches=(), interrupted=True)
-    text = read(sweep_page_of(part).html).text()
-    assert "The sweep was stopped: 2 of 3 steps are finished." in text
-    assert "not every step was finished" in text
-
-
-# ---------------------------------------------------------------------------------------- safety and repetition
-
-NASTY = '<script>alert("x")</script>&amp;<img src=x onerror=alert(1)>\u202e{{ 7 * 7 }}'
-
-
-def test_html_in_names_is_shown_as_text() -> None:
-    prepared = prepared_room()
-    site = replace(prepared.site, name=NASTY, notes=(NASTY,))
-    choice = replace(
-        chosen(site),
-        site=site,
-        by_arrangement=tuple(replace(one, reason=NASTY) for one in chosen().by_arrangement),
-    )
-    made = made_of(choice, replace(prepared, site=site))
-    root = read(made.html)
-    assert not list(root.every("script", "img"))
-    (title,) = root.every("h1")
-    assert title.text() == NASTY.replace("\u202e", "\\u202e")
-    assert "alert(1)>" not in made.html
-    assert "\u202e" not in made.html
-    assert "49" not in title.text()
-
-
-def test_names_of_options_are_shown_as_text() -> None:
-    from selector.report.compare_json import compare_json
-    from selector.report.page import page_of_comparison
-
-    found, prepared = comparison()
-    options = tuple(
-        replace(one, reason=NASTY, option=replace(one.option, name=f"{one.rank} <b>{NASTY}", by="</td>"))
-        for one in found.options
-    )
-    odd = replace(found, options=options)
-    html = page_of_comparison(
-        comparison=odd, prepared=prepared, result=compare_json(comparison=odd, prepared=prepared), today=TODAY
-    )
-    root = read(html)
-    assert not list(root.every("script", "img", "b"))
-
-
-def test_texts_put_into_sentences_are_escaped() -> None:
-    assert say("{} {}", "<b>", say("{}", "&")) == "&lt;b&gt; &amp;"
-
-
-def test_the_same_result_gives_the_same_bytes_but_for_the_date() -> None:
-    first, choice, prepared = choice_page(), chosen(), prepared_room()
-    later = TODAY + timedelta(days=1)
-    again = page_of_choice(choice=choice, prepared=prepared, result=first.result, today=later)
-    assert again != first.html
-    assert again.replace(later.isoformat(), TODAY.isoformat()) == first.html
-
-
-def test_si_sites_have_pages_in_si() -> None:
-    prepared = prepared_room()
-    site = replace(prepared.site, display_units="SI")
-    made = made_of(chosen(site), replace(prepared, site=site))
-    units = {one.attributes["data-unit"] for one in figures(read(made.html))}
-    assert {"°C", "kg", "kg/kWh", "USD"} <= units
-    assert not units & {"°F", "lb", "cfm", "ft2"}
-    assert show_for(site).units == "SI"
-
-
-# ---------------------------------------------------------------------------------------- the commands
-
-
-def agree_with(plain: dict[str, Any], html: str) -> Element:
-    """Hold every figure of a page to a JSON file."""
-    root = read(html)
-    for one in figures(root):
-        value = found_at(plain, one.attributes["data-key"])
-        assert float(one.attributes["value"]) == value
-        assert agrees(one.attributes, one.text().split(" ")[0], value), one.attributes
-    return root
-
-
-def test_compare_writes_the_page_beside_the_json(tmp_path: Path) -> None:
-    result, html = tmp_path / "choice.json", tmp_path / "choice.html"
-    done = run("compare", ROOM, "--no-choice", "--json", result, "--report", html)
-    assert done.exit_code in (0, 1), done.stderr
-    agree_with(json.loads(result.read_text("utf-8")), html.read_text("utf-8"))
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["choice.html", "choice.json"]
-
-
-def test_choose_writes_the_page_with_what_would_change_the_answer(tmp_path: Path) -> None:
-    site = write_room(tmp_path, ("max_units = 3", "max_units = 2"), ('infiltration = "0.25 1/h"\n', ""))
-    result, html = tmp_path / "choice.json", tmp_path / "choice.htm"
-    done = run("choose", site, "--json", result, "--report", html)
-    assert done.exit_code == 0, done.stderr
-    plain = json.loads(result.read_text("utf-8"))
-    root = agree_with(plain, html.read_text("utf-8"))
-    changing = [one for one in plain["what_would_change"]["assumptions"] if one["changes"]]
-    assert changing
-    (table,) = [one for one in root.every("table") if one.text().startswith("Each uncertain value")]
-    rows = [[cell.text() for cell in row.every("th", "td")] for row in list(table.every("tr"))[1:]]
-    assert [row[0] for row in rows] == [one["key"] for one in changing]
-    marks = [one.text() for one in root.every("p") if one.has("mark")]
-    assert "First estimate: defaults stand that may change the answer." in marks
-
-
-@pytest.mark.parametrize("command", ["choose", "compare", "sweep"])
-def test_a_page_has_an_ending_that_a_browser_opens(command: str, tmp_path: Path) -> None:
-    more = ("--vary", "infiltration", "--from", "0.1 1/h", "--to", "0.3 1/h") if command == "sweep" else ()
-    done = run(command, ROOM, *more, "--report", tmp_path / "page.pdf")
-    assert done.exit_code == 2
-    assert "--report" in done.stderr
-    assert "*.html or *.htm" in done.stderr
-    assert not list(tmp_path.iterdir())
-
-
-def test_a_page_does_not_overwrite_the_site(tmp_path: Path) -> None:
-    site = write_room(tmp_path)
-    page_file = site.rename(tmp_path / "site.html")
-    done = run("choose", page_file, "--report", page_file)
-    assert done.exit_code == 2
-    assert "a file that is read" in done.stderr
