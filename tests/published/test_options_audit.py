@@ -18,7 +18,7 @@ from selector.decide.evaluate import evaluate
 from selector.decide.options import options_of, prepare_options
 from selector.report.hourly_csv import hourly_csv
 from tests.hours import prepared_demo
-from tests.published.test_auditor import WATER, enthalpy
+from tests.published.audits import WATER, enthalpy
 
 ROOT = Path(__file__).parents[2]
 NAMES = ("energy-recovery wheel", "overcooling with gas reheat")
