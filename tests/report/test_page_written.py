@@ -16,15 +16,7 @@ from selector.report.page_parts import say
 from selector.report.text import show_for
 from tests.commands import run
 from tests.report.choices import chosen
-from tests.report.pages import (
-    TODAY,
-    Element,
-    agrees,
-    choice_page,
-    comparison,
-    made_of,
-    read,
-)
+from tests.report.pages import TODAY, Element, agrees, choice_page, comparison, made_of, read
 from tests.sites import ROOM, prepared_room, write_room
 
 
