@@ -23,7 +23,7 @@ from selector.report.charts_look import GUIDE, INK, PALETTE, PAPER, QUIET
 from selector.report.charts_moisture import GAINS, KNOWN
 from selector.report.charts_psychrometric import MARKERS
 from selector.report.charts_psychrometric import STYLES as PROCESSES
-from tests.report.test_charts import PAIR, picture
+from tests.report.drawn_charts import PAIR, picture
 
 KINDS = ("Protanomaly", "Deuteranomaly", "Tritanomaly")
 # the tritan matrix is named an approximation by the library itself

@@ -13,7 +13,7 @@ from matplotlib.transforms import Bbox
 
 from selector.report.charts_labels import Label, cost_of, place_labels
 from selector.report.charts_look import Chart, figure_of, settings
-from tests.report.test_charts import crossings
+from tests.report.drawn_charts import crossings
 
 FRAME = Bbox.from_extents(0.0, 0.0, 100.0, 100.0)
 
