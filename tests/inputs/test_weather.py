@@ -1,11 +1,10 @@
-"""Weather files: forms, columns, units, hours, gaps, humidity, pressure and what is refused.
+"""Weather files: forms, hours, columns, units, gaps and what is refused.
 
 All weather here is invented. psychrolib is the reference for moist air where nothing else is named.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -13,70 +12,23 @@ import pytest
 
 from selector.inputs.calendar import name_of_hour
 from selector.inputs.errors import InputFaults
-from selector.inputs.outdoor_states import (
-    dew_point_of_humidity_ratio,
-    elevation_of_pressure,
-    humidity_ratio_of_dew_point,
-    standard_pressure,
-)
 from selector.inputs.si import psychrolib
-from selector.inputs.site import FloatArray, Weather
 from selector.inputs.weather import read_weather
 from tests import make_demo_weather
+from tests.inputs.weather_texts import (
+    DEW_POINT,
+    DRY_BULB,
+    HOURS,
+    PRESSURE,
+    SUN,
+    csv_text,
+    epw_text,
+    plain_text,
+    read,
+    stamps,
+)
 
 SCENARIO_WEATHER = Path(__file__).parents[2] / "scenarios" / "weather"
-HOURS = np.arange(8760)
-DRY_BULB = np.round(15 - 10 * np.cos(2 * np.pi * HOURS / 8760) - 4 * np.cos(2 * np.pi * HOURS / 24), 1)
-DEW_POINT = np.round(DRY_BULB - 4 - 3 * np.sin(2 * np.pi * HOURS / 500) ** 2, 1)
-SUN = np.round(np.maximum(-600 * np.cos(2 * np.pi * (HOURS + 0.5) / 24), 0.0))
-PRESSURE = standard_pressure(100.0)
-
-
-def stamps(year: str = "") -> list[str]:
-    return [year + name_of_hour(int(hour)) for hour in HOURS]
-
-
-def csv_text(headings: str, *columns: Sequence[object] | FloatArray, head: str = "# elevation: 100 m") -> str:
-    rows = [",".join(str(field) for field in row) for row in zip(*columns, strict=True)]
-    return "\n".join([head, headings, *rows]) + "\n"
-
-
-def plain_text(**changes: str) -> str:
-    """A good file; `changes` maps the line of an hour, as h100, to what stands there instead."""
-    text = csv_text("time,dry bulb [degC],dew point [degC]", stamps(), DRY_BULB, DEW_POINT)
-    lines = text.splitlines()
-    for hour, line in changes.items():
-        lines[int(hour.removeprefix("h")) + 2] = line
-    return "\n".join(line for line in lines if line != "-")
-
-
-def read(
-    text: str, folder: Path, *, elevation: float | None = None, first_weekday: int | None = None
-) -> Weather:
-    path = folder / "place.csv"
-    path.write_text(text, encoding="utf-8")
-    return read_weather(path=path, elevation=elevation, first_weekday=first_weekday)
-
-
-def epw_text(dry_bulb: FloatArray, dew_point: FloatArray, *, year: int = 2019, start: str = "Tuesday") -> str:
-    """EPW as its data dictionary has it: 8 head lines, hours 1 to 24, 35 fields; invented weather."""
-    head = [
-        "LOCATION,Nowhere,-,XXX,invented,0,41.00,-80.00,-5.0,230.0",
-        "DESIGN CONDITIONS,0",
-        "TYPICAL/EXTREME PERIODS,0",
-        "GROUND TEMPERATURES,0",
-        "HOLIDAYS/DAYLIGHT SAVINGS,No,0,0,0",
-        "COMMENTS 1,invented",
-        "COMMENTS 2,",
-        f"DATA PERIODS,1,1,Data,{start}, 1/ 1,12/31",
-    ]
-    rows = []
-    for hour in HOURS:
-        month, day = int(name_of_hour(int(hour))[:2]), int(name_of_hour(int(hour))[3:5])
-        fields = [year, month, day, hour % 24 + 1, 0, "?", dry_bulb[hour], dew_point[hour], 50, 98600]
-        fields += [0, 0, 300, SUN[hour], 0, 0, 0, 0, 0, 0, 180, 3.0, 5, 5, 16, 77777, 9, 999999999]
-        rows.append(",".join(str(field) for field in [*fields, 10, 0.1, 0, 88, 0.2, 0, 0]))
-    return "\n".join([*head, *rows]) + "\n"
 
 
 # ------------------------------------------------------------------------------------------- demo weather
@@ -346,121 +298,6 @@ def test_bad_comment_is_refused(head: str, message: str, tmp_path: Path) -> None
         read(text, tmp_path)
 
 
-# ------------------------------------------------------------------------------------------- humidity
-def humid_text(heading: str, values: Sequence[object] | FloatArray) -> str:
-    return csv_text(f"time,dry bulb [degC],{heading}", stamps(), DRY_BULB, values)
-
-
-def test_each_humidity_column_gives_the_same_air(tmp_path: Path) -> None:
-    """Dew point, humidity ratio, wet bulb and relative humidity of one air, each from psychrolib.
-
-    Agreement found: 1e-9 for humidity ratio and relative humidity; 3e-4 for wet bulb, which psychrolib itself
-    solves to 0.001 K.
-    """
-    pressure = np.full(8760, PRESSURE)
-    expected = psychrolib.GetHumRatioFromTDewPoint(DEW_POINT, pressure)
-    assert np.array_equal(read(humid_text("dew point [degC]", DEW_POINT), tmp_path).humidity_ratio, expected)
-    for heading, values, agreement in (
-        ("humidity ratio [g/kg]", expected * 1000.0, 1e-9),
-        ("relative humidity [%]", 100.0 * psychrolib.GetRelHumFromTDewPoint(DRY_BULB, DEW_POINT), 1e-9),
-        ("wet bulb [degC]", psychrolib.GetTWetBulbFromHumRatio(DRY_BULB, expected, pressure), 3e-4),
-    ):
-        year = read(humid_text(heading, values), tmp_path)
-        assert year.humidity_ratio == pytest.approx(expected, rel=agreement)
-        assert f"humidity ratio from {heading.partition(' [')[0]}, as the file has no dew point" in year.notes
-
-
-def test_dew_point_goes_before_a_relative_humidity_that_contradicts_it(tmp_path: Path) -> None:
-    text = csv_text(
-        "time,dry bulb [degC],relative humidity [%],dew point [degC]",
-        stamps(),
-        DRY_BULB,
-        np.full(8760, 90),
-        DEW_POINT,
-    )
-    year = read(text, tmp_path)
-    expected = humidity_ratio_of_dew_point(dew_point=DEW_POINT, pressure=np.full(8760, PRESSURE))
-    assert np.array_equal(year.humidity_ratio, expected)
-    assert any(
-        "relative humidity contradicts its dry bulb and dew point by up to" in note for note in year.notes
-    )
-
-
-def test_dew_point_just_above_dry_bulb_is_saturated_air_and_counted(tmp_path: Path) -> None:
-    """0.6 K above in two hours: both values rounded to whole degrees Fahrenheit can do that."""
-    year = read(plain_text(h100="01-05 04:00,5.0,5.6", h101="01-05 05:00,5.0,5.1"), tmp_path)
-    assert year.humidity_ratio[100] == year.humidity_ratio[101] == psychrolib.GetSatHumRatio(5.0, PRESSURE)
-    assert "2 hours with dew point above saturation, by up to 0.6 K, were taken as saturated" in year.notes
-
-
-def test_relative_humidity_just_above_one_is_saturated_air_and_counted(tmp_path: Path) -> None:
-    values = np.full(8760, 60.0)
-    values[100] = 102.0
-    year = read(humid_text("relative humidity [%]", values), tmp_path)
-    assert year.humidity_ratio[100] == psychrolib.GetSatHumRatio(DRY_BULB[100], PRESSURE)
-    assert "1 hours of relative humidity above 100 % were taken as 100 %" in year.notes
-
-
-def test_humidity_ratio_above_saturation_is_refused(tmp_path: Path) -> None:
-    values = np.full(8760, 3.0)
-    values[4000] = 40.0
-    with pytest.raises(InputFaults, match="humidity ratio, hours 06-16 16:00: got air above saturation"):
-        read(humid_text("humidity ratio [g/kg]", values), tmp_path)
-
-
-# ------------------------------------------------------------------------------------------- pressure
-def test_elevation_of_the_site_goes_before_the_files(tmp_path: Path) -> None:
-    year = read(plain_text(), tmp_path, elevation=700.0)
-    assert year.elevation == 700.0
-    assert year.pressure[0] == pytest.approx(psychrolib.GetStandardAtmPressure(700.0))
-    assert any(note.startswith("the site lies at 700 m, the weather station at 100 m") for note in year.notes)
-
-
-def test_pressure_reduced_to_sea_level_is_brought_to_the_station(tmp_path: Path) -> None:
-    text = csv_text(
-        "time,dry bulb [degC],dew point [degC],sea level pressure [hPa]",
-        stamps(),
-        DRY_BULB,
-        DEW_POINT,
-        np.full(8760, 1013.25),
-        head="# elevation: 1600 m",
-    )
-    year = read(text, tmp_path)
-    expected = psychrolib.GetStationPressure(np.full(8760, 101325.0), 1600.0, DRY_BULB)
-    assert year.pressure == pytest.approx(expected, rel=1e-12)
-    assert "pressure at 1600 m from the pressure at sea level" in year.notes
-
-
-def test_sea_level_pressure_named_as_station_pressure_is_refused(tmp_path: Path) -> None:
-    text = csv_text(
-        "time,dry bulb [degC],dew point [degC],pressure [hPa]",
-        stamps(),
-        DRY_BULB,
-        DEW_POINT,
-        np.full(8760, 1013.25),
-        head="# elevation: 1600 m",
-    )
-    with pytest.raises(
-        InputFaults, match="pressure: got a mean of 101325 Pa; allowed: within 6% of 83523 Pa"
-    ):
-        read(text, tmp_path)
-
-
-def test_elevation_from_pressure_where_nothing_else_says_it(tmp_path: Path) -> None:
-    """Round trip through the standard atmosphere; agreement found 0.1 m."""
-    text = csv_text(
-        "time,dry bulb [degC],dew point [degC],pressure [Pa]",
-        stamps(),
-        DRY_BULB,
-        DEW_POINT,
-        np.full(8760, PRESSURE),
-        head="#",
-    )
-    assert read(text, tmp_path).elevation == pytest.approx(100.0, abs=0.1)
-    for elevation in (-400.0, 0.0, 1234.0, 4500.0):
-        assert elevation_of_pressure(standard_pressure(elevation)) == pytest.approx(elevation, abs=0.1)
-
-
 # ------------------------------------------------------------------------------------------- gaps
 def test_gaps_are_filled_counted_and_named(tmp_path: Path) -> None:
     """A row left out, an empty dry bulb, a dew point NA: three hours."""
@@ -504,43 +341,3 @@ def test_gap_in_irradiance_is_named_and_an_empty_column_is_no_column(tmp_path: P
     empty = read(csv_text(heading, stamps(), DRY_BULB, DEW_POINT, [""] * 8760), tmp_path)
     assert not empty.global_horizontal.any()
     assert "no global horizontal irradiance in the weather file: the sun is left out" in empty.notes
-
-
-# ------------------------------------------------------------------------------------------- design days
-def test_design_day_holds_its_dew_point_and_its_coincident_dry_bulb(tmp_path: Path) -> None:
-    """By hand: 36 hours of one day and a half at a dew point of 24 °C, all else at 10 °C.
-
-    35 hours are 0.4 % of 8,760; the 36th highest value is still 24. These hours run from 00:00 on 20 July (a
-    Friday when 1 January is a Monday) to 12:00 on 21 July; both days have the same course of dry bulb, so the
-    mean course, placed to keep its mean in these hours, is that course, cut at saturation.
-    """
-    start = 200 * 24
-    course = 28.0 + 4.0 * np.sin(2 * np.pi * (np.arange(24) - 9) / 24)
-    dry_bulb = np.full(8760, 18.0)
-    dry_bulb[start : start + 48] = np.tile(course, 2)
-    dew_point = np.full(8760, 10.0)
-    dew_point[start : start + 36] = 24.0
-    text = csv_text(
-        "time,dry bulb [degC],dew point [degC],global horizontal [W/m2]", stamps(), dry_bulb, dew_point, SUN
-    )
-    year = read(text, tmp_path, first_weekday=0)
-    half_percent, one_percent = year.design_days
-    assert (half_percent.percent, half_percent.dew_point) == (0.4, 24.0)
-    assert (one_percent.percent, one_percent.dew_point) == (1.0, 10.0)
-    assert half_percent.dry_bulb == pytest.approx(np.maximum(course, 24.0), abs=1e-9)
-    assert half_percent.hour_of_year == start + 12
-    assert np.array_equal(half_percent.global_horizontal, SUN[:24])
-    assert half_percent.humidity_ratio == pytest.approx(
-        np.full(24, psychrolib.GetHumRatioFromTDewPoint(24.0, PRESSURE)), rel=1e-12
-    )
-    assert dew_point_of_humidity_ratio(
-        humidity_ratio=half_percent.humidity_ratio, pressure=np.full(24, half_percent.pressure)
-    ) == pytest.approx(np.full(24, 24.0), abs=1e-3)
-
-
-def test_design_day_stands_on_a_weekday(tmp_path: Path) -> None:
-    """The same file with each weekday for 1 January: the day is never a Saturday or Sunday."""
-    for first in range(7):
-        for day in read(plain_text(), tmp_path, first_weekday=first).design_days:
-            assert (first + day.hour_of_year // 24) % 7 < 5
-            assert day.hour_of_year % 24 == 12
