@@ -40,6 +40,7 @@ ALWAYS = np.ones(HOURS, bool)
 CLOCK = np.arange(HOURS) % 24
 DAY = (CLOCK >= 8) & (CLOCK < 18)
 NIGHT = ~DAY
+LATE = 5000  # an hour long after the start
 
 
 def ratio(dry_bulb: float, relative_humidity: float, pressure: float = SEA_LEVEL) -> float:
@@ -104,6 +105,11 @@ def steady_gains(*, heat: float = 4000.0, vapour: float = 1.0e-3) -> tuple[Gain,
 
 def humidity_limit(limit: float = 0.55, *, band: float = 0.03, hours: Any = ALWAYS) -> HumidityTarget:
     return HumidityTarget("limit", "relative-humidity", limit, band, hours, 0.0)
+
+
+def dry_limit(**changes: Any) -> tuple[HumidityTarget, ...]:
+    """A limit that no unit here reaches, so that all run at full."""
+    return (humidity_limit(0.25, **changes),)
 
 
 def general_units(*models: str, **changes: Any) -> tuple[Unit, ...]:
@@ -188,3 +194,8 @@ def run(site: Site, *install: Install) -> Run:
     prepared = prepare_quickly(site)
     ordered = lead_order(prepared=prepared, install=install)
     return Run(prepared, ordered, simulate_hours(prepared=prepared, install=ordered))
+
+
+def at(year: HourlyYear, place: int, hour: int = LATE) -> float:
+    """One column of the response in one hour."""
+    return float(year.response[hour, place])

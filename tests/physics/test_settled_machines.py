@@ -22,7 +22,9 @@ from selector.physics.unit import performance
 from tests.builders import flat
 from tests.physics.sites_for_tests import (
     DAY,
+    LATE,
     SEA_LEVEL,
+    at,
     general_units,
     humidity_limit,
     make_air_handler,
@@ -37,15 +39,10 @@ from tests.physics.sites_for_tests import (
 
 PRECOOL, COMPRESSOR, ROTOR = "precool-120", "compressor-120", "rotor-90"
 UNITS = general_units(PRECOOL, COMPRESSOR, ROTOR)
-LATE = 5000
 NO_GUESS = float("nan")
 RATING_RATIO = float(
     moist_air.psychrolib.GetHumRatioFromTWetBulb(RATING_DRY_BULB, RATING_WET_BULB, SEA_LEVEL)
 )
-
-
-def at(year, place: int, hour: int = LATE) -> float:
-    return float(year.response[hour, place])
 
 
 def plant_of(**changes):

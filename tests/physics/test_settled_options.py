@@ -18,6 +18,7 @@ from selector.physics.overcooling import COIL_RAN_OUT, ENOUGH, REHEAT_RAN_OUT
 from tests.builders import flat
 from tests.physics.sites_for_tests import (
     DAY,
+    LATE,
     NIGHT,
     Run,
     general_units,
@@ -29,7 +30,6 @@ from tests.physics.sites_for_tests import (
     steady_site,
 )
 
-LATE = 5000
 WHEEL = RecoveryWheel(0.75, 0.65, 0.3, 100.0, 150.0, 13.0, -12.0)
 REHEAT = Reheat("electric", 1.0, None)
 DRY_ENOUGH = (humidity_limit(0.95),)

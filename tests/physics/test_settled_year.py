@@ -25,8 +25,10 @@ from tests.physics.sites_for_tests import (
     ALWAYS,
     CLOCK,
     DAY,
+    LATE,
     NIGHT,
     SEA_LEVEL,
+    at,
     general_units,
     humidity_limit,
     make_air_handler,
@@ -43,11 +45,6 @@ from tests.sites import SCENARIOS
 
 PRECOOL, ROTOR = "precool-120", "rotor-90"
 UNITS = general_units(PRECOOL, ROTOR)
-LATE = 5000
-
-
-def at(year, place: int, hour: int = LATE) -> float:
-    return float(year.response[hour, place])
 
 
 def held_site(**changes):
