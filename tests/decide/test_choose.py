@@ -1,88 +1,25 @@
-"""What the choice does: ties, nothing, not possible, margins, limits of work, and that it repeats itself."""
+"""What the choice does: ties, nothing, not possible, margins, and limits of work."""
 
 from __future__ import annotations
 
-import functools
-import json
-import subprocess
-import sys
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
-from selector.decide.choose import choose, trace_all
+from selector.decide.choose import trace_all
 from selector.decide.designs import enumerate_designs
 from selector.decide.evaluate import Evaluation, evaluate, prepare_site
 from selector.decide.margin import one_out_of
 from selector.decide.moves import moves_of
-from selector.decide.results import Choice
 from selector.decide.search import field_of
-from selector.decide.solver import SolverName
-from selector.inputs.site import (
-    HOURS,
-    Arrangement,
-    HeatGain,
-    Install,
-    Installation,
-    Limits,
-    MoistureGain,
-    Site,
-    Unit,
-)
+from selector.inputs.site import Install, Limits, Site
 from selector.physics.fit import FittedUnit
 from selector.physics.hourly import simulate_hours
-from selector.report.json_report import choose_json, to_text
-from tests.decide.small_cases import DAY, fitted_unit, weather_of
+from tests.decide.halls import EVERY, MODELS, cost, hall, pick, usual, with_units
+from tests.decide.small_cases import fitted_unit
 from tests.hours import prepared_demo
-from tests.physics.sites_for_tests import humidity_limit, make_air_handler, steady_site
-from tests.sites import prepared_room
-
-MODELS = ("precool-60", "compressor-60", "rotor-60")
-EVERY: tuple[Arrangement, ...] = ("return-side", "supply-side", "standalone")
-
-
-def hall(
-    *,
-    models: tuple[str, ...] = MODELS,
-    allowed: float = 40.0,
-    limit: float = 0.60,
-    vapour: float = 4e-4,
-    outdoor: float = 0.08,
-    **limits: Any,
-) -> Site:
-    """An invented space with seasons, its air handler on by day."""
-    site = steady_site(
-        units=tuple(fitted_unit(model).unit for model in models),
-        gains=(
-            HeatGain("lights", 2500.0, DAY.astype(float)),
-            MoistureGain("process", vapour, "water", np.ones(HOURS)),
-        ),
-        air_handler=make_air_handler(ventilation=DAY.astype(float), outdoor_airflow=outdoor),
-        targets=(replace(humidity_limit(limit), allowed_hours_above=allowed),),
-    )
-    chosen: dict[str, Any] = {"arrangements": EVERY, "max_units": 3, "max_sizes": 2} | limits
-    return replace(site, weather=weather_of("gulf"), limits=replace(site.limits, **chosen))
-
-
-def pick(site: Site, fitted: tuple[FittedUnit, ...] | None = None, **options: Any) -> Choice:
-    known = fitted or tuple(fitted_unit(unit.model) for unit in site.catalog.units)
-    return choose(prepared=prepare_site(site=site, fitted=known), **options)
-
-
-@functools.cache
-def usual() -> Choice:
-    return pick(hall())
-
-
-def cost(choice: Choice) -> float:
-    return float("inf") if choice.best is None else choice.best.costs.life_cycle
-
-
-def with_units(site: Site, *units: Unit) -> Site:
-    return replace(site, catalog=replace(site.catalog, units=units))
 
 
 def again(site: Site, install: tuple[Install, ...]) -> Evaluation:
@@ -374,101 +311,3 @@ def test_a_move_that_was_not_tried_is_not_said_to_be_of_no_help(budget: int, dea
 
 
 # the same again -----------------------------------------------------------------------------------------------------
-
-SCRIPT = """
-import os, sys
-if sys.argv[2] == "one":
-    os.sched_setaffinity(0, [min(os.sched_getaffinity(0))])
-from tests.decide.test_choose import text_of
-print(text_of(sys.argv[1]), end="")
-"""
-
-
-def text_of(solver: SolverName) -> str:
-    """A choice's JSON for the site of tests/data, `seconds` aside."""
-    prepared = prepared_room()
-    choice = choose(prepared=prepared, solver=solver)
-    assert choice.best is not None
-    result = json.loads(
-        to_text(choose_json(choice=choice, answer=choice.best, days=(), fitted=prepared.fitted))
-    )
-    del result["proof"]["seconds"]
-    return json.dumps(result, indent=1)
-
-
-def test_the_same_bytes_with_either_solver_and_on_one_core_or_two() -> None:
-    here = text_of("highs")
-    assert json.loads(here)["proof"]["status"] == "optimal"
-    assert text_of("cbc") == here
-    for solver, cores in (("cbc", "one"), ("highs", "all")):
-        run = subprocess.run(
-            [sys.executable, "-c", SCRIPT, solver, cores], capture_output=True, text=True, check=True,
-            cwd=Path(__file__).parents[2],
-        )  # fmt: skip
-        assert run.stdout == here, (solver, cores)
-
-
-def test_watching_the_progress_changes_nothing() -> None:
-    seen: list[float] = []
-    watched = pick(hall(), progress=lambda _what, share: seen.append(share))
-    assert seen == sorted(seen)
-    assert seen[-1] == 1.0
-    assert watched.proof.year_equivalents == usual().proof.year_equivalents
-    assert watched.proof.excluded_by == usual().proof.excluded_by
-
-
-# more can only help -------------------------------------------------------------------------------------------------
-
-
-def cheaper(site: Site, model: str, share: float) -> Site:
-    units = tuple(
-        replace(unit, price=share * unit.price) if unit.model == model else unit
-        for unit in site.catalog.units
-    )
-    return with_units(site, *units)
-
-
-@pytest.mark.parametrize(
-    "changed",
-    [
-        lambda: hall(arrangements=(*EVERY, "outdoor-air")),
-        lambda: hall(models=(*MODELS, "compressor-90")),
-        lambda: hall(max_units=4),
-        lambda: hall(max_arrangements=2),
-        lambda: hall(allowed=80.0),
-        lambda: hall(limit=0.62),
-        lambda: cheaper(hall(), "compressor-60", 0.8),
-        lambda: cheaper(hall(), "rotor-60", 0.3),
-    ],
-    ids=["arrangement", "model", "units", "mixed", "hours", "limit", "price", "rotor price"],
-)
-def test_the_optimum_never_rises_when_more_is_possible_or_cheaper(changed: Any) -> None:
-    assert cost(pick(changed())) <= cost(usual()) * (1.0 + 1e-9)
-
-
-@pytest.mark.parametrize(
-    "limits",
-    [
-        {"max_units": 1},
-        {"max_sizes": 1},
-        {"arrangements": ("return-side",)},
-        {"sound": 52.0},
-        {"weight": 60.0},
-        {"height": 0.5},
-    ],
-    ids=["units", "sizes", "arrangement", "sound", "weight", "height"],
-)
-def test_the_optimum_never_falls_when_less_is_possible(limits: dict[str, Any]) -> None:
-    assert cost(pick(hall(**limits))) >= cost(usual()) * (1.0 - 1e-9)
-
-
-def test_a_bound_of_installation_moves_the_choice() -> None:
-    """Where connecting anything but standalone costs a fortune, standalone is chosen."""
-    site = hall()
-    terms = {
-        name: one if name == "standalone" else Installation(1e6, 0.0, 0.0, 5.0, 1.0)
-        for name, one in site.costs.installation.items()
-    }
-    choice = pick(replace(site, costs=replace(site.costs, installation=terms)))
-    assert choice.best is not None
-    assert {part.arrangement for part in choice.best.install} == {"standalone"}

@@ -17,8 +17,8 @@ from selector.decide.results import ArrangementResult, Choice
 from selector.inputs.site import Install, Site
 from selector.physics.prepare import Prepared
 from tests.builders import flat
+from tests.decide.halls import hall, pick
 from tests.decide.small_cases import DAY, designs_of, fitted_unit
-from tests.decide.test_choose import hall, pick
 from tests.physics.sites_for_tests import make_air_handler, make_coil
 
 FROST = "hours with the coil below 0 °C while bypassed"
