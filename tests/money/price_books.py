@@ -21,6 +21,12 @@ from selector.money.design_costs import CostCoefficients
 from tests.builders import make_costs, make_site, make_unit
 
 NOTHING = Shares(0.0, 0.0, 0.0)
+MARKED = {
+    "overhead": Shares(0.02, 0.10, 0.12),
+    "margin": Shares(0.03, 0.08, 0.09),
+    "contingency": Shares(0.0, 0.05, 0.04),
+    "tax": Shares(0.06, 0.07, 0.0),
+}
 SIZES = {
     "up to diameter": ((0.25, "250 mm"), (0.5, "500 mm")),
     "up to airflow": ((1.0, "1000 L/s"),),
