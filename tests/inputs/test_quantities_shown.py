@@ -1,4 +1,7 @@
-"""Quantities there and back again: units that are offered, what is shown, numbers, headings and dimensions."""
+"""Quantities there and back again: units that are offered, what is shown, numbers, headings and dimensions.
+
+Expected values: NIST Special Publication 811 (2008), appendix B, unless a comment says otherwise.
+"""
 
 from __future__ import annotations
 

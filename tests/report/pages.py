@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import json
+import re
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
@@ -32,6 +33,7 @@ from tests.report.working import half_digit, value_of
 from tests.sites import SCENARIOS, prepared_room
 
 TODAY = date(2031, 4, 9)
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 CHANGES = """
 [[options]]
 name = "wheel"
@@ -228,6 +230,20 @@ def by_id(page: Element, name: str) -> Element:
     found = [one for one in page.every() if one.attributes.get("id") == name]
     assert len(found) == 1, f"{name}: {len(found)} elements"
     return found[0]
+
+
+def texts_of(value: Any) -> Iterator[str]:
+    """Texts with digits that JSON has, and designs as they are written."""
+    if isinstance(value, dict):
+        for one in value.values():
+            yield from texts_of(one)
+        if "count" in value and "model" in value:
+            yield f"{value['count']} {value['model']}"
+    elif isinstance(value, list):
+        for one in value:
+            yield from texts_of(one)
+    elif isinstance(value, str) and re.search(r"\d", value):
+        yield " ".join(value.split())
 
 
 # ---------------------------------------------------------------------------------------- figures

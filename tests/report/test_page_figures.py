@@ -14,8 +14,7 @@ import pytest
 from selector.report.lines import limit_kind, limit_value
 from selector.report.page_figures import found_at, written
 from selector.report.text import show_in
-from tests.report.page_texts import MONTHS, texts_of
-from tests.report.pages import PAGES, Element, agrees, choice_page, read
+from tests.report.pages import MONTHS, PAGES, Element, agrees, choice_page, read, texts_of
 
 TEXTS = ("p", "li", "td", "th", "caption", "figcaption", "h1", "h2", "h3", "h4", "dt", "dd", "label")
 # words of the page itself that have digits and are no result

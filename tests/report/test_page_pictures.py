@@ -10,8 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.report.page_texts import MONTHS, texts_of
-from tests.report.pages import PAGES, Element, agrees, choice_page, read
+from tests.report.pages import MONTHS, PAGES, Element, agrees, choice_page, read, texts_of
 
 EVERY_PAGE = pytest.mark.parametrize("which", PAGES)
 NUMBER = r"[+-]?\d[\d,]*(?:\.\d+)?"
