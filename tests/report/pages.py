@@ -154,8 +154,8 @@ PAGES: dict[str, Callable[[], Made]] = {
     "demo compare": lambda: demo("compare"),
     "demo sweep": lambda: demo("sweep"),
     "choice": choice_page,
-    "not possible": lambda: made_of(impossible()),
-    "nothing": lambda: made_of(nothing()),
+    "not possible": functools.cache(lambda: made_of(impossible())),
+    "nothing": functools.cache(lambda: made_of(nothing())),
     "comparison": comparison_page,
     "sweep": sweep_page,
 }

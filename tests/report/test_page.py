@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import functools
 import re
-from collections.abc import Callable
 from itertools import pairwise
 
 import pytest
@@ -13,30 +11,13 @@ from selector.inputs.fingerprint import fingerprint
 from selector.report.page import page_of_choice, symbol
 from selector.report.page_figures import Figures, found_at, written
 from selector.report.text import Show
-from tests.report.choices import chosen, impossible, nothing
-from tests.report.pages import (
-    TODAY,
-    Element,
-    Made,
-    agrees,
-    by_id,
-    choice_page,
-    comparison,
-    comparison_page,
-    made_of,
-    read,
-    sweep_page,
-)
+from tests.report import pages
+from tests.report.choices import chosen
+from tests.report.pages import TODAY, Element, agrees, by_id, choice_page, comparison, read
 from tests.report.working import value_of
 from tests.sites import prepared_room, room
 
-PAGES: dict[str, Callable[[], Made]] = {
-    "choice": choice_page,
-    "not possible": functools.cache(lambda: made_of(impossible())),
-    "nothing": functools.cache(lambda: made_of(nothing())),
-    "comparison": comparison_page,
-    "sweep": sweep_page,
-}
+PAGES = {name: make for name, make in pages.PAGES.items() if not name.startswith("demo")}
 EVERY_PAGE = pytest.mark.parametrize("which", PAGES)
 ORDER = (
     "answer", "money", "humidity", "air", "others", "hour", "moisture", "sweep", "assumptions", "record", "proof",
