@@ -129,13 +129,40 @@ class Ground:
         Args: x and y, place [the axes' units]; words; how, as matplotlib takes it.
         """
         text = self.axes.text(x, y, words, **{"fontsize": SMALL, "color": QUIET, **how})
-        self.written.append(text.get_window_extent(renderer_of(self.axes.figure)))
+        self.written.extend(pieces_of(text))
         self.texts.append(text)
 
     def forget(self) -> None:
         """Take back what was written last."""
-        self.written.pop()
-        self.texts.pop().remove()
+        text = self.texts.pop()
+        del self.written[-len(pieces_of(text)) :]
+        text.remove()
+
+
+def pieces_of(text: Text) -> list[Bbox]:
+    """Find what a text covers: a slanted one in pieces, for a box around all of it would hold much that is free.
+
+    Args: text, centred on its place where it is slanted. Returns: boxes, along the text.
+    """
+    renderer = renderer_of(text.figure)
+    turn = text.get_rotation()
+    box = text.get_window_extent(renderer)
+    if turn == 0.0:
+        return [box]
+    text.set_rotation(0.0)
+    level = text.get_window_extent(renderer)
+    text.set_rotation(turn)
+    count = math.ceil(level.width / level.height)
+    along = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+    half = 0.5 * (level.width / count * abs(along[0]) + level.height * abs(along[1]))
+    tall = 0.5 * (level.width / count * abs(along[1]) + level.height * abs(along[0]))
+    x, y = 0.5 * (box.x0 + box.x1), 0.5 * (box.y0 + box.y1)
+    found = []
+    for piece in range(count):
+        way = level.width * ((piece + 0.5) / count - 0.5)
+        cx, cy = x + way * along[0], y + way * along[1]
+        found.append(Bbox.from_extents(cx - half, cy - tall, cx + half, cy + tall))
+    return found
 
 
 def _shown(values: FloatArray, figure: Figure, units: Units) -> FloatArray:
@@ -251,13 +278,16 @@ def paint_curves(*, ground: Ground, targets: Sequence[HumidityTarget]) -> None:
 
     Args: ground; targets, limits in force.
     """
+    for share in _shares(targets):
+        ground.axes.plot(
+            *_curve(ground, share), color=GUIDE, linewidth=0.8, zorder=1.5, gid=f"rh-{100.0 * share:g}"
+        )
+
+
+def _shares(targets: Sequence[HumidityTarget]) -> list[float]:
+    """Relative humidities that have a curve."""
     limits = [target.limit for target in targets if target.kind == "relative-humidity"]
-    for share in CURVES:
-        if any(abs(share - limit) <= 0.03 for limit in limits):
-            continue
-        curve = _curve(ground, share)
-        ground.axes.plot(*curve, color=GUIDE, linewidth=0.8, zorder=1.5, gid=f"rh-{100.0 * share:g}")
-        _along(ground, curve, 0.96, f"{100.0 * share:.0f} %", color=QUIET, fontsize=SMALL)
+    return [share for share in CURVES if not any(abs(share - limit) <= 0.03 for limit in limits)]
 
 
 def paint_limits(
@@ -268,7 +298,7 @@ def paint_limits(
     points: Sequence[Point],
     lines: Sequence[tuple[Point, Point]],
 ) -> None:
-    """Paint the limits in force, each named on its own line where no point and no other line is.
+    """Paint the limits in force, and name them and then the curves of relative humidity where nothing else is.
 
     Args: ground; targets, limits in force; show; points and lines to keep clear of, in the axes' units.
     """
@@ -276,6 +306,25 @@ def paint_limits(
     shown = ground.axes.transData.transform
     dots = [tuple(shown(point)) for point in points]
     strokes = [(tuple(shown(a)), tuple(shown(b))) for a, b in lines]
+
+    def name(curve: tuple[FloatArray, FloatArray], first: float, last: float, words: str, **how: Any) -> None:
+        """Write on a curve at the best of several places, of equal ones the first."""
+        best: tuple[float, float] | None = None
+        for along in np.linspace(first, last, 33):
+            boxes = _along(ground, curve, float(along), words, **how)
+            if not boxes:
+                return
+            ground.forget()
+            frame = ground.axes.get_window_extent()
+            cost = sum(
+                cost_of(place=box, frame=frame, written=ground.written, dots=dots, strokes=strokes)
+                for box in boxes
+            )
+            if best is None or cost < best[0]:
+                best = cost, float(along)
+        if best is not None:
+            _along(ground, curve, best[1], words, **how)
+
     for place, target in enumerate(targets):
         words = clean(f"limit {show.limited(target.kind, target.limit)}")
         words = words.replace("degF", "°F").replace("degC", "°C")
@@ -288,18 +337,9 @@ def paint_limits(
                 t, np.full(POINTS, humidity_ratio_of_dew_point(target.limit, ground.pressure))
             )
         ground.axes.plot(*curve, gid=f"limit-{place + 1}", **how)
-        best: tuple[float, float] | None = None
-        for along in np.linspace(0.9, 0.1, 17):
-            box = _along(ground, curve, float(along), words, color=BARK, fontsize=TEXT_SIZE)
-            if box is None:
-                break
-            cost = cost_of(place=box, frame=ground.axes.get_window_extent(), written=ground.written[:-1], dots=dots,
-                           strokes=strokes)  # fmt: skip
-            ground.forget()
-            if best is None or cost < best[0]:
-                best = cost, float(along)
-        if best is not None:
-            _along(ground, curve, best[1], words, color=BARK, fontsize=TEXT_SIZE)
+        name(curve, 0.9, 0.1, words, color=BARK, fontsize=TEXT_SIZE)
+    for share in _shares(targets):
+        name(_curve(ground, share), 0.96, 0.5, f"{100.0 * share:.0f} %", color=QUIET, fontsize=SMALL)
 
 
 def _curve(ground: Ground, share: float) -> tuple[FloatArray, FloatArray]:
@@ -310,12 +350,12 @@ def _curve(ground: Ground, share: float) -> tuple[FloatArray, FloatArray]:
 
 def _along(
     ground: Ground, curve: tuple[FloatArray, FloatArray], along: float, words: str, **how: Any
-) -> Bbox | None:
-    """Write on a curve, a share of its way through the frame; the place taken, or none where it is hardly there."""
+) -> list[Bbox]:
+    """Write on a curve, a share of its way through the frame; what is covered, nothing where it is hardly there."""
     low, high = ground.axes.get_ylim()
     rows = np.flatnonzero((curve[1] >= low) & (curve[1] <= high))
     if rows.size < 12:
-        return None
+        return []
     at = min(max(int(rows[round(along * (rows.size - 1))]), int(rows[0]) + 4), int(rows[-1]) - 4)
     a, b = (ground.axes.transData.transform((curve[0][k], curve[1][k])) for k in (at - 2, at + 2))
     turn = math.degrees(math.atan2(b[1] - a[1], b[0] - a[0]))
@@ -324,4 +364,4 @@ def _along(
         float(curve[0][at]), float(curve[1][at]), words, ha="center", va="center", rotation=turn,
         rotation_mode="anchor", bbox=behind, zorder=2.6, **how,
     )  # fmt: skip
-    return ground.written[-1]
+    return pieces_of(ground.texts[-1])

@@ -9,11 +9,15 @@ import numpy as np
 import pytest
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.path import Path as Outline
 from matplotlib.transforms import Bbox
 
+from selector.inputs.site import HumidityTarget
+from selector.report.charts_guides import frame_of, paint_curves, paint_ground, paint_limits, pieces_of
 from selector.report.charts_labels import Label, cost_of, place_labels
-from selector.report.charts_look import Chart, figure_of, settings
-from tests.report.drawn_charts import crossings
+from selector.report.charts_look import WIDTH, Chart, figure_of, renderer_of, settings
+from selector.report.text import Show
+from tests.report.drawn_charts import crossings, written
 
 FRAME = Bbox.from_extents(0.0, 0.0, 100.0, 100.0)
 
@@ -68,3 +72,58 @@ def test_labels_of_crowded_points_stand_clear_of_each_other(spread: float) -> No
     assert len(first) == 8
     leaders = [line for line in kept[0].lines if np.asarray(line.get_xdata()).size == 2]
     assert bool(leaders)  # eight labels do not all fit next to one point
+
+
+# an hour of a school's air: outdoor, space, mixed, leaving coil, entering unit, leaving unit, supply [°C, kg/kg]
+AIR = (
+    (28.5, 0.02049),
+    (27.7, 0.01383),
+    (27.9, 0.01577),
+    (17.9, 0.0122),
+    (18.9, 0.0122),
+    (40.3, 0.00654),
+    (22.3, 0.01129),
+)
+JOINED = ((0, 2), (1, 2), (2, 3), (4, 5), (4, 6), (5, 6), (6, 1))
+
+
+def test_the_name_of_a_limit_stands_clear_of_points_and_lines_where_its_curve_is_free() -> None:
+    outlines = []
+    targets = (HumidityTarget("mould", "relative-humidity", 0.65, 0.03, np.ones(8760, bool), 80.0),)
+
+    def paint(figure: Figure) -> None:
+        axes = figure.add_axes((0.085, 0.1, 0.825, 0.85))
+        frame = frame_of(states=(*AIR, (71.0, 0.02), (20.0, 0.003)), units="IP")
+        ground = paint_ground(axes=axes, frame=frame, pressure=101_180.0, units="IP")
+        paint_curves(ground=ground, targets=targets)
+        points = [(float(x[0]), float(y[0])) for x, y in (ground.shown(*one) for one in AIR)]
+        lines = [(points[a], points[b]) for a, b in JOINED]
+        paint_limits(ground=ground, targets=targets, show=Show("IP", "USD"), points=points, lines=lines)
+        (outline,) = [place for text, place in written(figure) if text.get_text().startswith("limit")]
+        shown = axes.transData.transform
+        outlines.append(
+            (outline, [shown(point) for point in points], [(shown(a), shown(b)) for a, b in lines])
+        )
+
+    with settings():
+        figure_of(chart=Chart("limit", "limit", "limit", WIDTH, 4.7, paint))
+    ((outline, points, lines),) = outlines
+    assert not any(outline.contains_point(point) for point in points)
+    assert not any(outline.intersects_path(Outline(line), filled=True) for line in lines)
+
+
+def test_a_slanted_text_covers_what_stands_on_it_and_not_the_corners_beside_it() -> None:
+    with settings():
+        figure = figure_of(chart=Chart("text", "text", "text", 4.0, 4.0, lambda figure: None))
+        text = figure.text(0.5, 0.5, "limit 65.0 % RH", rotation=45.0, ha="center", va="center")
+        level = figure.text(0.5, 0.1, "limit 65.0 % RH")
+        boxes, whole = pieces_of(text), text.get_window_extent(renderer_of(figure))
+        assert len(pieces_of(level)) == 1
+    for share in (0.1, 0.5, 0.9):
+        assert any(
+            box.contains(whole.x0 + share * whole.width, whole.y0 + share * whole.height) for box in boxes
+        )
+    for across, up in ((0.1, 0.9), (0.9, 0.1)):
+        assert not any(
+            box.contains(whole.x0 + across * whole.width, whole.y0 + up * whole.height) for box in boxes
+        )
