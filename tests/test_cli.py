@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -183,6 +184,20 @@ def test_rate_shows_the_air_on_its_way() -> None:
     assert done.exit_code == 0
     for words in ("entering", "after the pre-cooler", "Apparatus dew point", "leaving", "lb/kWh", "error"):
         assert words in done.stdout, words
+
+
+def test_rate_keeps_to_the_units_that_were_asked_for() -> None:
+    rated = ("rate", CATALOG, "precool-120", "--dry-bulb", "80 degF", "--relative-humidity", "60 %")
+    flow = json.loads(run(*rated, "--json", "-").stdout)["flow"] * 3600.0  # kg/h
+    for units, pressure, unit, size in (
+        ("IP", "14.70 psia", "lb/h", 0.45359237),
+        ("SI", "101.3 kPa", "kg/h", 1.0),
+    ):
+        shown = " ".join(run(*rated, "--units", units).stdout.split())
+        assert f"Pressure {pressure}; " in shown
+        found = re.search(rf"at the entering state, ([\d,]+) {unit} of dry air", shown)
+        assert found is not None
+        assert float(found[1].replace(",", "")) == pytest.approx(flow / size, rel=0.005)  # three figures
 
 
 def test_rate_marks_an_invented_unit_and_no_other(tmp_path: Path) -> None:

@@ -47,8 +47,7 @@ from selector.report.charts_look import (
     write_key,
 )
 from selector.report.charts_states import DesignAir, Kind, State, state_name
-from selector.report.figures import SHARE, TEMPERATURE, Units, text
-from selector.report.figures import Figure as Unit
+from selector.report.figures import BAROMETER, SHARE, TEMPERATURE, Units, text
 from selector.report.text import Show, design_text, hour_text, show_for, weekday_text
 
 # each process by colour, line style and width; they are named below the picture as well
@@ -66,7 +65,6 @@ STYLES: dict[Kind, tuple[str, Dashes, float, str]] = {
 MARKERS = {
     "outdoor": "^", "space": "s", "mixed air": "D", "leaving coil": "v", "supply air": "P", "leaving unit": "X",
 }  # fmt: skip
-PRESSURE = Unit("pressure", "psia", "kPa", 2, 1)
 _PLOT, _KEY, _ROW = 4.72, 0.24, 0.155  # inches
 
 
@@ -116,7 +114,9 @@ def hour_line(*, site: Site, air: DesignAir) -> str:
     """
     day = weekday_text(air.hour, site.weather.first_weekday)
     week = f"{air.percent:g} % dew-point week" if air.percent is not None else "of the year's weather"
-    pressure = f"{text(air.pressure, PRESSURE, site.display_units)} {unit_text(PRESSURE, site.display_units)}"
+    pressure = (
+        f"{text(air.pressure, BAROMETER, site.display_units)} {unit_text(BAROMETER, site.display_units)}"
+    )
     words = [f"{day} {hour_text(air.hour)}, {week}", pressure]
     if site.air_handler is not None and air.fan_share == 0.0:
         words.append("fan off")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from selector.physics.fit import FittedUnit
 from selector.physics.moist_air import dew_point
 from selector.physics.rating import Rating, State
+from selector.report.figures import BAROMETER, text, unit_of_figure
 from selector.report.rate_json import INVENTED
 from selector.report.terminal import Line, Screen, Table
 from selector.report.text import Show
@@ -23,7 +24,7 @@ def rate_screen(*, fitted: FittedUnit, rating: Rating, show: Show, invented: boo
         screen.append(Line(_answer(rating, show), "bold"))
     else:
         screen.append(Line("Does not run on this air.", "bold"))
-    screen += [Line(f"Note: {text}") for text in rating.warnings]
+    screen += [Line(f"Note: {warning}") for warning in rating.warnings]
     screen.append(Line(""))
     states = _states(rating, show)
     screen.append(
@@ -35,10 +36,11 @@ def rate_screen(*, fitted: FittedUnit, rating: Rating, show: Show, invented: boo
     )
     if rating.apparatus_dew_point is not None:
         screen.append(Line(f"Apparatus dew point {show(rating.apparatus_dew_point, 'temperature')}"))
+    pressure = f"{text(rating.pressure, BAROMETER, show.units)} {unit_of_figure(BAROMETER, show.units)}"
     screen.append(
         Line(
-            f"Pressure {rating.pressure:,.0f} Pa; airflow {show(unit.airflow, 'airflow', 3)} at the entering state, "
-            f"{rating.flow:.3f} kg/s dry air"
+            f"Pressure {pressure}; airflow {show(unit.airflow, 'airflow', 3)} at "
+            f"the entering state, {show(rating.flow, 'moisture_rate', 3)} of dry air"
         )
     )
     screen += [Line(""), *_rows(fitted, show)]
@@ -83,6 +85,18 @@ def _states(rating: Rating, show: Show) -> tuple[tuple[str, ...], ...]:
     )
 
 
+def error_text(share: float) -> str:
+    """Write an error with its sign; what rounds to nothing has none.
+
+    >>> error_text(0.013), error_text(-0.0004)
+    ('+1.3 %', '0.0 %')
+
+    Args: share, 0 to 1. Returns: text.
+    """
+    shown = f"{100.0 * share:+.1f} %"
+    return "0.0 %" if shown in ("+0.0 %", "-0.0 %") else shown
+
+
 def _rows(fitted: FittedUnit, show: Show) -> list[Line | Table]:
     unit = fitted.unit
     gas = any(row.gas > 0.0 for row in unit.ratings)
@@ -93,12 +107,12 @@ def _rows(fitted: FittedUnit, show: Show) -> list[Line | Table]:
             show(row.dry_bulb, "temperature"),
             show(row.relative_humidity, "fraction"),
             show(row.removal, "moisture_rate", 3),
-            f"{100.0 * error.removal:+.1f} %",
+            error_text(error.removal),
             show(row.power, "electric_power", 3),
-            f"{100.0 * error.power:+.1f} %",
+            error_text(error.power),
         ]
         if gas:
-            cells += [show(row.gas, "power", 3), f"{100.0 * error.gas:+.1f} %"]
+            cells += [show(row.gas, "power", 3), error_text(error.gas)]
         rows.append(tuple(cells))
     what = "derived from the class curve of its technology" if fitted.derived else "fitted to its rating rows"
     return [
