@@ -221,6 +221,11 @@ def state_figures(*, state: State, units: Units) -> tuple[str, ...]:
     return tuple(text(value, figure, units) for value, (_, figure) in zip(values, COLUMNS, strict=True))
 
 
+def _told(state: State, name: str) -> str:
+    """A state's name, and where its air would be more than saturated, that it is."""
+    return name + (" (water condenses, left out)" if state.air.relative_humidity > 1.0 else "")
+
+
 def _table(
     figure: Figure, air: DesignAir, names: tuple[str, ...], units: Units, top: float, step: float
 ) -> None:
@@ -234,7 +239,8 @@ def _table(
     figure.add_artist(Line2D((LEFT, 1.0 - LEFT), (rule, rule), color=INK, linewidth=0.6))
     for row, (state, name) in enumerate(zip(air.states, names, strict=True)):
         y = top - (row + 2.1) * step
-        shorten(text=figure.text(LEFT, y, f"{row + 1} {name}", va="center", fontsize=size), most=0.42)
+        words = f"{row + 1} {_told(state, name)}"
+        shorten(text=figure.text(LEFT, y, words, va="center", fontsize=size), most=0.42)
         for x, shown in zip(_RIGHT, state_figures(state=state, units=units), strict=True):
             figure.text(x, y, shown, ha="right", va="center", fontsize=size)
 
@@ -249,7 +255,7 @@ def _words(*, site: Site, air: DesignAir, names: tuple[str, ...], what: str, und
             f"{column} {value} {unit_text(kind, units)}"
             for (column, kind), value in zip(COLUMNS, shown, strict=True)
         )
-        parts.append(f"State {at + 1}, {name}: {figures}.")
+        parts.append(f"State {at + 1}, {_told(state, name)}: {figures}.")
     for process in air.processes:
         word = STYLES[process.kind][3]
         rest = f" ({air.rest})" if process.rest else ""
