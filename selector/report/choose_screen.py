@@ -337,15 +337,20 @@ def _next(choice: Choice) -> str:
 
 
 def sensitive_text(what_if: WhatWouldChange) -> str:
-    """Name the uncertain values that could change the answer.
+    """Name the uncertain values that could change the answer, as many as there is room for.
 
     Args: what_if. Returns: text.
     """
     changing, tried = what_if.could_change, len(what_if.effects)
     if not changing:
         return f"to none of {tried} uncertain values, low or high ({plural(len(what_if.compared), 'design')} compared)"
-    names = ", ".join(clean(one.key.rpartition(".")[2]) for one in changing)
-    return f"to {len(changing)} of {tried} uncertain values: {names}"
+    names = [clean(one.key.rpartition(".")[2]) for one in changing]
+    texts = [f"to {len(changing)} of {tried} uncertain values: {', '.join(names)}"]
+    texts += [
+        f"to {len(changing)} of {tried} uncertain values: {', '.join(names[:kept])} and {len(names) - kept} more"
+        for kept in range(len(names) - 1, 0, -1)
+    ]
+    return next((text for text in texts if cell_len(text) <= WIDTH - LABEL), texts[-1])
 
 
 def next_command(choice: Choice) -> str:

@@ -195,6 +195,21 @@ def test_a_first_estimate_only_as_long_as_a_default_could_change_it() -> None:
     assert sensitive_text(still).startswith("to none of")
 
 
+def test_names_that_have_no_room_are_counted() -> None:
+    changing = next(one for one in tried().effects if one.changes)
+
+    def said(*names: str) -> str:
+        effects = tuple(
+            replace(changing, assumption=replace(changing.assumption, key=f"a.{name}")) for name in names
+        )
+        return sensitive_text(replace(tried(), effects=effects))
+
+    assert said("band", "cop") == "to 2 of 2 uncertain values: band, cop"
+    long = ("idle_activity_factor", "evaporation_ratio", "band")
+    assert said(*long) == "to 3 of 3 uncertain values: idle_activity_factor and 2 more"
+    assert said(20 * "long_", "band") == f"to 2 of 2 uncertain values: {20 * 'long_'} and 1 more"
+
+
 def test_the_table_and_json_name_what_changes() -> None:
     text = " ".join(
         line.strip() for line in plain_lines(what_if_screen(what_if=tried(), show=show_for(room())))
