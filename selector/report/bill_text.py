@@ -23,6 +23,14 @@ def bill_rows(*, bill: BillOfQuantities, show: Show) -> tuple[tuple[str, ...], .
     return tuple(_row(line, show) for line in bill.lines)
 
 
+def item_text(line: BillLine) -> str:
+    """Name the item of a line; of a lump sum, what it is for.
+
+    Args: line. Returns: text.
+    """
+    return f"installation, {line.what}" if line.section == "lump sums" else clean(line.what)
+
+
 def _row(line: BillLine, show: Show) -> tuple[str, ...]:
     quantity, unit, rate = line.quantity, line.unit, line.rate
     if unit == _LENGTH:
@@ -31,7 +39,7 @@ def _row(line: BillLine, show: Show) -> tuple[str, ...]:
         rate = line.amount / quantity
     shown_rate = f"{100.0 * rate:,.2f} %" if line.section == "markups" else f"{rate:,.2f}"
     return (
-        clean(line.what),
+        item_text(line),
         line.arrangement or "all",
         f"{quantity:,.2f}",
         unit,

@@ -7,6 +7,7 @@ from markupsafe import Markup
 from selector.decide.evaluate import Evaluation
 from selector.inputs.quantities import display_value
 from selector.money.quantities import BillLine
+from selector.report.bill_text import item_text
 from selector.report.page_figures import Figures
 from selector.report.page_parts import Block, Paragraph, Table, Text, say
 from selector.report.text import clean, design_text
@@ -55,7 +56,7 @@ def bill_blocks(*, evaluation: Evaluation, figures: Figures) -> tuple[Block, ...
         key = f"costs.bill_of_quantities.lines.{place}"
         rows.append(
             (
-                clean(line.what),
+                item_text(line),
                 line.arrangement or "all",
                 *_quantity_and_rate(line, figures, key),
                 figures(f"{key}.amount", "price", unit=False),

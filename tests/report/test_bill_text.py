@@ -36,6 +36,12 @@ def test_rows_in_the_reader_s_units() -> None:
     assert trade["mechanical labour"] == metric["mechanical labour"]
 
 
+def test_a_lump_sum_says_what_it_is_for() -> None:
+    lump = replace(BILL.lines[0], section="lump sums", what="for each unit")
+    (row,) = bill_rows(bill=replace(BILL, lines=(lump,)), show=Show("SI", "USD"))
+    assert row[0] == "installation, for each unit"
+
+
 def test_table_adds_up_and_says_what_its_prices_are_worth() -> None:
     lines = plain_lines(bill_screen(bill=BILL, show=Show("SI", "USD")))
     total = next(line for line in lines if line.startswith("first cost"))
