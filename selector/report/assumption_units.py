@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from selector.inputs.units import SI_SYMBOLS
@@ -15,6 +16,10 @@ SHARES = (
     "humidity_target.band",
     "fraction",
 )
+
+# keys of powers that are no electricity: heat of people and of the heating plant, and what a coil takes out
+_HEAT = (".sensible", ".latent", "heating.capacity")
+_COOLING = "cooling_coil.total_capacity"
 
 # keys under which all prices of energy are those of gas
 _GAS = ("costs.gas", "costs.tariff.gas")
@@ -35,3 +40,28 @@ def price_dimension(key: str) -> str:
     Args: key, of the site file. Returns: a dimension of the inputs.
     """
     return "gas_price" if key.startswith(_GAS) else "energy_price"
+
+
+def dimension_by(*, key: str, unit: str) -> str | None:
+    """Find the dimension that a quantity is shown by: heat is known in other units than electricity.
+
+    >>> dimension_by(key="gains[0].sensible", unit="W"), dimension_by(key="gains[1].power", unit="W")
+    ('power', 'electric_power')
+
+    Args: key, of the site file; unit, SI, as the record has it.
+    Returns: a dimension of the inputs; None where the value is shown as it stands.
+    """
+    if unit == "W" and key.endswith(_COOLING):
+        return "cooling_capacity"
+    return "power" if unit == "W" and key.endswith(_HEAT) else DIMENSIONS.get(unit)
+
+
+def is_share(key: str) -> bool:
+    """Whether a bare number is a share that people know in per cent, wherever in a list it stands.
+
+    >>> is_share("humidity_target[1].band"), is_share("limits.max_units")
+    (True, False)
+
+    Args: key, of the site file. Returns: yes or no.
+    """
+    return re.sub(r"\[\d+\]", "", key).endswith(SHARES)

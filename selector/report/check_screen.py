@@ -14,7 +14,7 @@ from selector.physics.coil import CoilRating
 from selector.physics.fit import FittedUnit
 from selector.physics.prepare import Prepared
 from selector.physics.rating import rate
-from selector.report.assumption_units import DIMENSIONS, price_dimension
+from selector.report.assumption_units import dimension_by, price_dimension
 from selector.report.lines import limit_value, rests_on, standing_defaults, title
 from selector.report.terminal import Line, Screen, Table
 from selector.report.text import WIDTH, Show, command, plural, show_for
@@ -247,8 +247,9 @@ def _value(value: float, one: Assumption, show: Show) -> str:
         return show(value, "money")
     if unit == f"{show.currency}/J":
         return show(value, price_dimension(one.key), 3)
-    if unit in DIMENSIONS:
-        return show(value, DIMENSIONS[unit], 3)
+    dimension = dimension_by(key=one.key, unit=unit)
+    if dimension is not None:
+        return show(value, dimension, 3)
     return f"{value:g} {unit}".strip()
 
 

@@ -14,7 +14,7 @@ from typing import Any
 from markupsafe import Markup
 
 from selector.inputs.quantities import display_unit, display_value
-from selector.report.assumption_units import DIMENSIONS, SHARES, price_dimension
+from selector.report.assumption_units import dimension_by, is_share, price_dimension
 from selector.report.lines import INCH, limit_kind
 from selector.report.text import MONTHS, Show, clean
 
@@ -239,8 +239,6 @@ def dimension_of(*, key: str, unit: str, currency: str) -> str | None:
     if unit == f"{currency}/kg":
         return "carbon_price"
     if unit == "":
-        return "percent" if key.endswith(SHARES) else None
-    return _DIMENSIONS.get(unit)
-
-
-_DIMENSIONS = {symbol: name for symbol, name in DIMENSIONS.items() if name != "enthalpy"}
+        return "percent" if is_share(key) else None
+    found = dimension_by(key=key, unit=unit)
+    return None if found == "enthalpy" else found

@@ -11,7 +11,7 @@ from rich.cells import cell_len
 from selector.decide.contest import Design
 from selector.decide.what_would_change import AssumptionEffect, Tried, WhatWouldChange
 from selector.inputs.site import Assumption
-from selector.report.assumption_units import DIMENSIONS, price_dimension
+from selector.report.assumption_units import dimension_by, price_dimension
 from selector.report.json_report import install_json
 from selector.report.terminal import Line, Screen, Table
 from selector.report.text import WIDTH, Show, clean, design_text, fit
@@ -119,7 +119,7 @@ def _text(one: Assumption, value: float | str, show: Show) -> str:
         return show(value, price_dimension(one.key))
     if one.unit == show.currency:
         return show(value, "money")
-    dimension = DIMENSIONS.get(one.unit)
+    dimension = dimension_by(key=one.key, unit=one.unit)
     if dimension is None:
         return f"{value:,.4g} {one.unit}".strip()
     return show(value, dimension)

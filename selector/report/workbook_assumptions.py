@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from selector.inputs.quantities import display_unit, display_value
 from selector.inputs.site import Assumption, Site
-from selector.report.assumption_units import DIMENSIONS, SHARES
+from selector.report.assumption_units import dimension_by, is_share
 from selector.report.lines import standing_defaults
 from selector.report.workbook_cells import Column, Page
 from selector.report.workbook_content import Content
@@ -107,9 +107,9 @@ def _shown(one: Assumption, site: Site, rates: Rates) -> tuple[tuple[float | Non
     if unit:
         first = one.unit.partition("/")[0]
         return tuple(None if end is None else end * size for end in ends), f"{first}/{unit}"
-    dimension = DIMENSIONS.get(one.unit)
+    dimension = dimension_by(key=one.key, unit=one.unit)
     if dimension is None:
-        return ends, "%" if one.unit == "" and one.key.endswith(SHARES) else one.unit
+        return ends, "%" if one.unit == "" and is_share(one.key) else one.unit
     unit = display_unit(dimension, site.display_units, currency=code)
     return tuple(
         None if end is None else display_value(end, dimension, site.display_units) for end in ends

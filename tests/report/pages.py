@@ -52,7 +52,7 @@ source = "electric"
 first_cost = "4000 USD"
 maintenance = "100 USD/year"
 """
-VOID = {"meta", "link", "input", "br", "hr", "img"}
+VOID = {"meta", "link", "input", "br", "hr", "img", "wbr"}
 
 
 @dataclass(frozen=True)
@@ -271,6 +271,10 @@ UNITS: dict[tuple[str, str], float] = {
     ("per_temperature", "1/°F"): 1.8,
     ("rate", "1/h"): 1.0 / 3600.0,
     ("electric_power", "kW"): 1000.0,
+    ("power", "kW"): 1000.0,
+    ("power", "Btu/h"): 1055.05585262 / 3600.0,
+    ("cooling_capacity", "kW"): 1000.0,
+    ("cooling_capacity", "ton"): 12000.0 * 1055.05585262 / 3600.0,
     ("energy_price", "USD/kWh"): 1.0 / 3.6e6,
     ("gas_price", "USD/kWh"): 1.0 / 3.6e6,
     ("gas_price", "USD/therm"): 1.0 / 105505585.262,
