@@ -119,6 +119,8 @@ def _render(*, site: Site, kind: str, sections: Sequence[Section], estimate: boo
         marks.append("First estimate: defaults stand that may change the answer.")
     elif standing_defaults(site):
         marks.append("Defaults stand; none that was tried changes the answer.")
+    if site.weather.kind == "synthetic":
+        marks.append("Synthetic weather, no record of real hours.")
     if invented_prices(site=site):
         marks.append("Invented prices, not for a bid.")
     return environment.get_template(TEMPLATE).render(

@@ -5,16 +5,18 @@ Units: each value in the reader's own.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 from markupsafe import Markup
 
 from selector.inputs.site import Assumption, Site
-from selector.report.lines import rests_on, standing_defaults
+from selector.report.lines import standing_defaults
 from selector.report.page_figures import Figures, dimension_of
 from selector.report.page_parts import Block, Heading, Paragraph, Section, Table, Text, say
-from selector.report.text import clean
+from selector.report.text import clean, command
 
 ORIGINS: dict[str, str] = {
     "given": "Given in the site file",
@@ -32,11 +34,7 @@ def assumptions_section(*, assumptions: Sequence[Assumption], site: Site, figure
     Returns: section.
     """
     blocks: list[Block] = [
-        Paragraph(
-            f"{clean(rests_on(site)).capitalize()}. A first estimate as long as one of the defaults stands."
-            if standing_defaults(site)
-            else "Every value that could change the answer was given."
-        ),
+        Paragraph(_rests_on(site, bool(figures.result["first_estimate"]))),
         *_changes(site, figures),
     ]
     for origin, words in ORIGINS.items():
@@ -46,9 +44,49 @@ def assumptions_section(*, assumptions: Sequence[Assumption], site: Site, figure
             if one.origin == origin
         ]
         if rows:
-            heads = ("Key of the site file", "Value", "Low to high", "Source, in its own units")
-            blocks.append(Table(f"{words} ({len(rows)})", heads, tuple(rows), frozenset()))
+            blocks.append(Table(f"{words} ({len(rows)})", *_without_ends(rows), frozenset()))
     return Section("assumptions", "Assumptions by origin", tuple(blocks))
+
+
+def _rests_on(site: Site, estimate: bool) -> Markup:
+    """How many values the answer rests on that nobody gave, and what kind of year the weather is."""
+    synthetic = site.weather.kind == "synthetic"
+    weather = f"The weather is {'synthetic' if synthetic else f'that of a {site.weather.kind}'}."
+    standing = standing_defaults(site)
+    if not standing:
+        return say("Every value that could change the answer was given. {}", weather)
+    rest = sum(one.origin in ("default", "profile") for one in site.assumptions) - len(standing)
+    return say(
+        "{} of {} values are defaults that bear on the answer{}; <code>{}</code> lists them. {} {}",
+        f"{len(standing)}",
+        f"{len(site.assumptions)}",
+        f", {rest} more only on the search or on what is shown" if rest else "",
+        command("check", Path(site.file).name, "--defaults"),
+        "The answer is a first estimate as long as one of them stands."
+        if estimate
+        else "None that was tried changes the answer.",
+        weather,
+    )
+
+
+def _without_ends(
+    rows: Sequence[tuple[Text, ...]],
+) -> tuple[tuple[str, ...], tuple[tuple[Text, ...], ...]]:
+    """Headings and rows, without the column of low and high where no row has any."""
+    heads = ("Key of the site file", "Value", "Low to high", "Source, in its own units")
+    kept = [at for at in range(len(heads)) if at != 2 or any(row[2] for row in rows)]
+    return tuple(heads[at] for at in kept), tuple(tuple(row[at] for at in kept) for row in rows)
+
+
+def key_text(key: str) -> Markup:
+    """Write a key of the site file so that it breaks between its words where it has no room.
+
+    >>> key_text("space.floor_area")
+    Markup('space.<wbr>floor_<wbr>area')
+
+    Args: key. Returns: `Markup`.
+    """
+    return Markup(re.sub(r"([._])", r"\1<wbr>", str(Markup.escape(clean(key)))))
 
 
 def _assumption(place: int, one: Assumption, site: Site, figures: Figures) -> tuple[Text, ...]:
@@ -63,9 +101,9 @@ def _assumption(place: int, one: Assumption, site: Site, figures: Figures) -> tu
             )
 
         value = shown("value")
-        if one.low is not None and one.high is not None:
+        if one.low is not None and one.high is not None and one.low != one.high:
             between = say("{} to {}", shown("low"), shown("high"))
-    return clean(one.key), value, between, clean(one.source)
+    return key_text(one.key), value, between, clean(one.source)
 
 
 def value_text(*, key: str, name: str, unit: str, currency: str, figures: Figures) -> Markup:
@@ -108,7 +146,7 @@ def _changes(site: Site, figures: Figures) -> list[Block]:
                 ends.append("not tried")
                 continue
             ends.append(say("{}: {}", shown(f"{end}.value"), _outcome(tried)))
-        rows.append((clean(one["key"]), shown("value"), *ends))
+        rows.append((key_text(one["key"]), shown("value"), *ends))
     tried = len(found["assumptions"])
     heading = Heading("What would change the answer", "what-would-change")
     compared = "Each uncertain value was set to its low and its high, one at a time, and a few designs compared there"

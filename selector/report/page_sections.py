@@ -108,7 +108,7 @@ def _design_days(figures: Figures) -> list[Block]:
         return []
     heads = (
         "Dew-point design week",
-        "Site as from",
+        "Site as in the week from",
         "Outdoor dew point",
         "Space, worst RH",
         "Space, its dew point",
@@ -177,7 +177,8 @@ def record_section(*, site: Site, figures: Figures, today: date) -> Section:
         ("Version", Markup('<span data-key="version">{}</span>').format(figures.get("version"))),
         ("Date", Markup('<time datetime="{}">{}</time>').format(today.isoformat(), today.isoformat())),
         ("Site file", clean(Path(site.file).name)),
-        ("Weather", say("{}, {}; {} filled", kind, figures("weather.elevation", "length", digits=3),
+        ("Weather", say("{}, {}, elevation {}; {} filled", clean(Path(site.weather.source).name), kind,
+                        figures("weather.elevation", "length", digits=3),
                         figures("weather.hours_filled", "hours"))),
         ("Catalogue", say("{} units{}", figures("catalog.units", "count"),
                           "; " + INVENTED[0].lower() + INVENTED[1:-1] if catalog["invented"] else "")),

@@ -226,7 +226,7 @@ def test_assumptions_stand_by_origin_with_their_sources(which: str) -> None:
     ]
     assert sorted(row[0] for row in rows) == sorted(one["key"] for one in everything)
     for one in everything:
-        assert any(row[0] == one["key"] and row[3] == " ".join(one["source"].split()) for row in rows), one[
+        assert any(row[0] == one["key"] and row[-1] == " ".join(one["source"].split()) for row in rows), one[
             "key"
         ]
     captions = [one.text() for one in part.every("caption")]

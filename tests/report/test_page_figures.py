@@ -45,10 +45,10 @@ def counted(plain: dict[str, Any]) -> tuple[str, ...]:
     every = here["assumptions"]
     found = [f"({sum(one['origin'] == origin for one in every)})" for origin in {o["origin"] for o in every}]
     own = [one for one in every if not one["key"].startswith(("alternates[", "options["))]
-    most = sum(one["origin"] in ("default", "profile") for one in own)  # those of presentation are not told
-    found += [
-        f"{at} of {len(own)} values (check --defaults lists them)" for at in range(max(1, most - 5), 1 + most)
-    ]
+    most = sum(one["origin"] in ("default", "profile") for one in own)
+    for rest in range(min(6, most)):
+        more = f", {rest} more only on the search or on what is shown" if rest else ""
+        found.append(f"{most - rest} of {len(own)} values are defaults that bear on the answer{more};")
     change = here.get("what_would_change")
     if change is not None:
         tried = change["assumptions"]

@@ -1,0 +1,107 @@
+"""What a page says of the worth of its figures, of the values of the run, and of limits that are not kept."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from selector.report.page import page_of_choice
+from selector.report.page_figures import dimension_of
+from tests.report import pages
+from tests.report.choices import chosen
+from tests.report.pages import TODAY, Element, by_id, choice_page, read
+from tests.sites import prepared_room
+
+PAGES = {name: make for name, make in pages.PAGES.items() if not name.startswith("demo")}
+EVERY_PAGE = pytest.mark.parametrize("which", PAGES)
+
+
+def page(which: str) -> Element:
+    return read(PAGES[which]().html)
+
+
+# ---------------------------------------------------------------------------------------- what figures are worth
+
+
+def marks_of(root: Element) -> list[str]:
+    return [one.text() for one in root.every("p") if one.has("mark")]
+
+
+@EVERY_PAGE
+def test_the_head_says_what_the_figures_are_worth(which: str) -> None:
+    marks = marks_of(page(which))
+    assert "Synthetic weather, no record of real hours." in marks
+    assert "Invented prices, not for a bid." in marks
+    told = by_id(page(which), "assumptions").text()
+    first = PAGES[which]().result["first_estimate"]
+    assert ("First estimate: defaults stand that may change the answer." in marks) is first
+    assert ("The answer is a first estimate as long as one of them stands." in told) is first
+    assert ("None that was tried changes the answer." in told) is not first
+
+
+def test_the_weather_of_real_hours_is_not_marked() -> None:
+    site = chosen().site
+    real = replace(site, weather=replace(site.weather, kind="measured year"))
+    html = page_of_choice(
+        choice=replace(chosen(), site=real),
+        prepared=prepared_room(),
+        result=choice_page().result,
+        today=TODAY,
+    )
+    assert not any("weather" in mark for mark in marks_of(read(html)))
+    assert "The weather is that of a measured year." in by_id(read(html), "assumptions").text()
+
+
+def test_an_answer_that_no_default_changes_is_no_first_estimate() -> None:
+    result = {**choice_page().result, "first_estimate": False}
+    root = read(page_of_choice(choice=chosen(), prepared=prepared_room(), result=result, today=TODAY))
+    assert "Defaults stand; none that was tried changes the answer." in marks_of(root)
+    assert "None that was tried changes the answer." in by_id(root, "assumptions").text()
+    assert "first estimate as long" not in root.text()
+
+
+def test_defaults_that_are_counted_are_those_that_are_listed() -> None:
+    text = by_id(page("choice"), "assumptions").text()
+    found = re.search(r"(\d+) of (\d+) values are defaults that bear on the answer, (\d+) more only", text)
+    assert found is not None
+    bear, whole, more = map(int, found.groups())
+    every = choice_page().result["assumptions"]
+    assert whole == len(every)
+    assert bear + more == sum(one["origin"] in ("default", "profile") for one in every)
+
+
+# ---------------------------------------------------------------------------------------- values of the run
+
+
+def rows_of(which: str) -> dict[str, list[str]]:
+    """Values of the run by key: value, low to high where there is such a column, source."""
+    return {
+        cells[0]: cells[1:]
+        for row in by_id(page(which), "assumptions").every("tr")
+        if len(cells := [cell.text() for cell in row.every("th", "td")]) > 2
+    }
+
+
+def test_values_stand_in_the_units_that_the_trade_knows_them_by() -> None:
+    room = rows_of("choice")
+    assert room["air_handler.cooling_coil.total_capacity"][0] == "10 ton"
+    assert room["gains[0].sensible"][0].endswith("Btu/h")
+    assert room["gains[1].power"][0] == "2 kW"
+    assert room["humidity_target.band"][0] == "3.0 %"
+    assert dimension_of(key="humidity_target[1].band", unit="", currency="USD") == "percent"
+
+
+def test_low_and_high_stand_only_where_they_differ() -> None:
+    rows = rows_of("choice")
+    assert rows["limits.work_years"][1] == ""
+    assert " to " in rows["space.heat_loss"][1]
+    tables = {one.text().split(" (")[0]: one for one in by_id(page("choice"), "assumptions").every("table")}
+    assert "Low to high" not in tables["Given in the site file"].text()
+    assert "Low to high" in tables["Defaults"].text()
+
+
+def test_the_record_names_the_weather_file() -> None:
+    text = by_id(page("choice"), "record").text()
+    assert "tidewater.csv, synthetic weather, elevation 39.4 ft; 0 h filled" in text
