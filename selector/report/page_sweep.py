@@ -220,7 +220,7 @@ def _sweep(sweep: Sweep, prepared: Prepared, figures: Figures) -> tuple[Block, .
         return (held, *warn)
     chart = sweep_chart(sweep=sweep)
     blocks: list[Block] = [held, *warn]
-    words = "Life-cycle cost along the range; dashed uprights are switch-over points."
+    words = f"Life-cycle cost along the range{'; dashed uprights are switch-over points' if sweep.switches else ''}."
     blocks.append(picture(chart=chart, caption=words))
     blocks += [Heading("Move along the range"), _slider(sweep, prepared, figures)]
     blocks += [Heading("Switch-over points"), *_switches(sweep, figures)]

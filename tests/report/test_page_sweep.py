@@ -160,5 +160,7 @@ def test_an_interrupted_sweep_says_so() -> None:
     whole = outdoor_sweep()
     part = replace(whole, steps=whole.steps[:2], switches=(), interrupted=True)
     text = read(sweep_page_of(part).html).text()
+    assert "dashed uprights" not in text  # there is none
+    assert "dashed uprights are switch-over points" in read(sweep_page().html).text()
     assert "The sweep was stopped: 2 of 3 steps are finished." in text
     assert "not every step was finished" in text
