@@ -299,5 +299,9 @@ def test_the_worked_hour_prints_its_steps_whole() -> None:
         assert any(each.has("source") for each in one.every("p"))
 
 
-def test_symbols_have_their_index_below() -> None:
+@EVERY_PAGE
+def test_symbols_have_their_index_below(which: str) -> None:
     assert str(symbol("w_m = <w_o>")) == "w<sub>m</sub> = &lt;w<sub>o</sub>&gt;"
+    for step in page(which).every("section"):
+        if step.has("step"):
+            assert "_" not in step.text()
