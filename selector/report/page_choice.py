@@ -13,8 +13,8 @@ from selector.physics.prepare import Prepared
 from selector.report.charts import money_chart, psychrometric_charts, rows_of_choice
 from selector.report.choose_screen import answer_of
 from selector.report.lines import derived_texts, limit_kind
-from selector.report.page_assumptions import assumptions_section
-from selector.report.page_figures import Figures
+from selector.report.page_assumptions import assumptions_section, key_text
+from selector.report.page_figures import Figures, limit_name
 from selector.report.page_hour import hour_section
 from selector.report.page_money import bill_blocks, cost_cells, cost_heads
 from selector.report.page_parts import (
@@ -57,7 +57,13 @@ def choice_sections(
             prepared=prepared, shown=shown, existing=choice.existing, figures=figures, there=there, word=word
         ),
         Section("air", "Air in the design hour", _air(choice, prepared)),
-        Section("others", "Why each other arrangement lost", _others(choice, figures)),
+        Section(
+            "others",
+            "Why each other arrangement lost"
+            if choice.best is not None
+            else "How near each arrangement came",
+            _others(choice, figures),
+        ),
         hour_section(prepared=prepared, evaluation=shown, figures=figures),
         moisture_section(prepared=prepared, shown=shown, figures=figures),
         sweep or sweep_hint(file=choice.site.file, has_air_handler=site.air_handler is not None),
@@ -78,7 +84,7 @@ def answer_blocks(*, choice: Choice, prepared: Prepared, figures: Figures) -> tu
     if margin is not None and margin.extra_vapour > 0.0:
         points.append(
             say(
-                "It can take {}{} more moisture in every hour of the year, {} of the mean load, and still keeps every "
+                "It can take {}{} more moisture in every hour of the year, {} of the mean load, and still keep every "
                 "limit.",
                 "at least " if margin.at_least else "",
                 figures("margin.extra_moisture", "moisture_rate", digits=3),
@@ -116,8 +122,9 @@ def answer_sentences(*, choice: Choice, figures: Figures) -> Markup:
     if choice.best is None:
         what = design_text(shown.install) if shown.install else ALONE
         return say(
-            "{}: {}. The nearest is {}, which breaks {}.",
+            "{}: {}. The nearest is {}, which breaks {}{}.",
             choice.answer.capitalize(), clean(choice.proof.reason), what,
+            "the limit on " if shown.broken else "",
             figures.broken() or "no limit that was simulated",
         )  # fmt: skip
     years = figures.study_years()
@@ -145,7 +152,7 @@ def kept_text(*, evaluation: Evaluation, figures: Figures) -> Markup:
     """
     limit = evaluation.worst_limit
     key = f"humidity.limits.{evaluation.limits.index(limit)}"
-    name = say(" of {}", clean(limit.name)) if len(evaluation.limits) > 1 else ""
+    name = say(' of "{}"', clean(limit.name)) if len(evaluation.limits) > 1 else ""
     return say(
         "keeps every limit, with {} a year above {}{} where {} are allowed",
         figures(f"{key}.hours_above", "hours"),
@@ -159,7 +166,7 @@ def _moves(choice: Choice, figures: Figures) -> list[Text]:
     """How far each limit would have to move, where nothing is possible."""
     found: list[Text] = []
     for place, move in enumerate(choice.moves):
-        name, kind = clean(move.limit.replace("_", " ")), limit_kind(move.unit, choice.site.costs.currency)
+        name, kind = limit_name(move.limit), limit_kind(move.unit, choice.site.costs.currency)
         now = figures(f"limit_moves.{place}.now", kind)
         if move.needed is None:
             helps = "does not help" if move.status == "does not help" else "helps none of the designs tried"
@@ -193,11 +200,11 @@ def _what_changes(figures: Figures) -> list[Text]:
     found = figures.get("what_would_change")
     if found is None:
         return []
-    names = [clean(one["key"]) for one in found["assumptions"] if one["changes"]]
+    names = [key_text(one["key"]) for one in found["assumptions"] if one["changes"]]
     link = Markup('<a href="#what-would-change">{}</a>')
     if not names:
         return [say("{}: none of the uncertain values that were tried.", link.format("What would change it"))]
-    return [say("{}: {}.", link.format("What would change it"), ", ".join(names))]
+    return [say("{}: {}.", link.format("What would change it"), Markup(", ").join(names))]
 
 
 def _arrangements(choice: Choice) -> list[tuple[ArrangementResult, Evaluation | None]]:
@@ -274,18 +281,23 @@ def _others(choice: Choice, figures: Figures) -> tuple[Block, ...]:
                     under("humidity.allowed_hours_above", "hours", unit=False))  # fmt: skip
         extra: Text = under("extra_cost", "money", unit=False, signed=True)
         broken = under.broken()
-        reason: Text = say("{}. It breaks: {}", clean(one.reason), broken) if broken else clean(one.reason)
+        reason: Text = clean(one.reason)
+        if broken:
+            reason = say(
+                "{}; the nearest breaks the limit on {}", reason.partition("; the nearest")[0], broken
+            )
         rows.append((one.arrangement, design_text(design.install), above, extra, reason))
     heads = (
         "Arrangement",
         "Its best design, or the nearest",
         "Hours above, of those allowed [h a year]",
         figures.head("Extra life-cycle cost", "money"),
-        "Why it lost",
+        "Why it lost" if choice.best is not None else "Why it is not possible",
     )
     blocks: list[Block] = []
     if rows:
-        blocks.append(Table("Every other arrangement at its best", heads, tuple(rows), frozenset({2, 3})))
+        caption = "Every other arrangement at its best" if choice.best is not None else "Every arrangement"
+        blocks.append(Table(caption, heads, tuple(rows), frozenset({2, 3})))
     else:
         blocks.append(Paragraph("The limits of the site allow no other arrangement."))
     blocks += _options(figures)

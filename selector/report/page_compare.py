@@ -91,7 +91,8 @@ def _answer(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
     if best is None:
         first = comparison.options[0]
         lead = say(
-            "Not possible: none of the {} options keeps every limit. The cheapest of them is {}, which breaks {}.",
+            "Not possible: none of the {} options keeps every limit. The cheapest of them is {}, which breaks the "
+            "limit on {}.",
             f"{len(comparison.options)}", name_of(first),
             figures.under("options.0").broken(),
         )  # fmt: skip
@@ -114,7 +115,7 @@ def _answer(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
         if margin is not None and margin.extra_vapour > 0.0:
             points.append(
                 say(
-                    "It can take {}{} more moisture in every hour of the year, {} of the mean load, and still keeps "
+                    "It can take {}{} more moisture in every hour of the year, {} of the mean load, and still keep "
                     "every limit.",
                     "at least " if margin.at_least else "",
                     ours("margin.extra_moisture", "moisture_rate", digits=3),
@@ -262,11 +263,12 @@ def _others(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
     rows: list[tuple[Text, ...]] = []
     for place, one in enumerate(comparison.options):
         under = figures.under(f"options.{place}")
-        broken = under.broken()
+        broken, told = under.broken(), {limit.limit for limit in one.evaluation.broken}
         misfits = "; ".join(
             f"{clean(each.model)}: {broken_text(limit, figures.show)}"
             for each in one.misfits
             for limit in each.broken
+            if limit.limit not in told
         )
         design = _what(one, "nothing new")
         above = say(
@@ -274,7 +276,7 @@ def _others(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
             under("humidity.hours_above", "hours", unit=False),
             under("humidity.allowed_hours_above", "hours", unit=False),
         )
-        words: list[Text] = [clean(one.reason)] + ([say("It breaks: {}", broken)] if broken else [])
+        words: list[Text] = [clean(one.reason)] + ([say("Not kept: {}", broken)] if broken else [])
         words += [f"The site cannot take: {misfits}"] if misfits else []
         rows.append((f"{one.rank}. {name_of(one)}", design, above, join(words, ". ")))
     heads = ("Option", "Design", "Hours above, of those allowed [h a year]", "Why it stands here")

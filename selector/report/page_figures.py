@@ -20,6 +20,7 @@ from selector.report.text import MONTHS, Show, clean
 
 NARROW = "\N{NO-BREAK SPACE}"
 NONE = "none"
+UNNAMED = "humidity target"  # what the one humidity limit is called where the site gives it no name
 
 # kinds of figure that are no quantity of the inputs: unit and decimals
 OWN: Mapping[str, tuple[str, int]] = {
@@ -203,18 +204,18 @@ class Figures:
     def broken(self) -> Markup:
         """Write the limits that a design does not keep.
 
-        Returns: text, as "humidity: hours above: 52 h (40 allowed)"; "" where it keeps every limit.
+        Returns: text, as "hours above the humidity target, 52 h (40 allowed)"; "" where it keeps every limit.
         """
         parts: list[Markup] = []
         for place, one in enumerate(self.get("limits_broken") or ()):
-            name = clean(one["limit"])
+            name = limit_name(one["limit"])
             if name.startswith("arrangements:"):
                 parts.append(Markup("{}").format(name))
                 continue
             kind = limit_kind(one["unit"], self.show.currency)
             got, allowed = (f"limits_broken.{place}.{word}" for word in ("got", "allowed"))
             parts.append(
-                Markup("{}: {} ({} allowed)").format(name, self(got, kind), self(allowed, kind, unit=False))
+                Markup("{}, {} ({} allowed)").format(name, self(got, kind), self(allowed, kind, unit=False))
             )
         return Markup("; ").join(parts)
 
@@ -226,6 +227,21 @@ class Figures:
         if kind == "relative-humidity":
             return Markup("{} RH").format(self(key, "fraction"))
         return Markup("{} dew point").format(self(key, "temperature"))
+
+
+def limit_name(limit: str) -> str:
+    """Name a limit within a sentence.
+
+    >>> limit_name("humidity, classes: hours above"), limit_name("hours_too_warm")
+    ('hours above "classes"', 'hours too warm')
+
+    Args: limit, as a result names it. Returns: text.
+    """
+    name = clean(limit)
+    own = name.removeprefix("humidity, ").removesuffix(": hours above")
+    if own == name:
+        return name.replace("_", " ")
+    return f"hours above the {own}" if own == UNNAMED else f'hours above "{own}"'
 
 
 def dimension_of(*, key: str, unit: str, currency: str) -> str | None:

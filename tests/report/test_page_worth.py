@@ -105,3 +105,22 @@ def test_low_and_high_stand_only_where_they_differ() -> None:
 def test_the_record_names_the_weather_file() -> None:
     text = by_id(page("choice"), "record").text()
     assert "tidewater.csv, synthetic weather, elevation 39.4 ft; 0 h filled" in text
+
+
+# ---------------------------------------------------------------------------------------- what is not kept
+
+
+def test_a_limit_that_is_not_kept_is_named_once() -> None:
+    text = page("not possible").text()
+    assert re.search(
+        r"which breaks the limit on first cost, [^;]*; hours above the humidity target, 106 h \(40 ", text
+    )
+    assert "How near each arrangement came" in text
+    assert "Why each other arrangement lost" not in text
+    for which in PAGES:
+        assert "humidity, humidity target" not in page(which).text()
+        assert "It breaks" not in page(which).text()
+
+
+def test_what_a_design_can_take_it_still_keeps() -> None:
+    assert "of the mean load, and still keep every limit." in page("choice").text()
