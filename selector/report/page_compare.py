@@ -263,7 +263,12 @@ def _others(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
     rows: list[tuple[Text, ...]] = []
     for place, one in enumerate(comparison.options):
         under = figures.under(f"options.{place}")
-        broken, told = under.broken(), {limit.limit for limit in one.evaluation.broken}
+        limits = one.evaluation.broken
+        broken = (
+            under.broken() if [limit.unit for limit in limits] != ["h"] else ""
+        )  # hours stand in the reason
+        several = len({part.model for part in one.evaluation.install}) > 1
+        told = {limit.limit for limit in limits if not several}
         misfits = "; ".join(
             f"{clean(each.model)}: {broken_text(limit, figures.show)}"
             for each in one.misfits

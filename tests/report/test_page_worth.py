@@ -122,5 +122,15 @@ def test_a_limit_that_is_not_kept_is_named_once() -> None:
         assert "It breaks" not in page(which).text()
 
 
+def test_an_option_that_only_fails_by_its_hours_says_so_once() -> None:
+    rows = [
+        [cell.text() for cell in row.every("th", "td")]
+        for row in by_id(page("comparison"), "others").every("tr")
+    ]
+    (why,) = [row[-1] for row in rows if row[0].endswith("existing system")]
+    assert "fails" in why
+    assert why.count("allowed)") == 1
+
+
 def test_what_a_design_can_take_it_still_keeps() -> None:
     assert "of the mean load, and still keep every limit." in page("choice").text()
