@@ -81,6 +81,7 @@ def one_out_of(
             one.hours_above,
             one.maximum_relative_humidity,
             kept and warm,
+            limit.name,
             limit.kind,
             limit.worst,
         )

@@ -61,7 +61,8 @@ class OneOut:
     hours_above: int
     maximum_relative_humidity: float
     feasible: bool
-    kind: str  # of the humidity limit that is then passed most
+    limit: str  # name of the humidity limit that is then passed most
+    kind: str
     worst: float  # its quantity at worst: fraction, or °C
 
 

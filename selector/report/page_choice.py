@@ -96,9 +96,10 @@ def answer_blocks(*, choice: Choice, prepared: Prepared, figures: Figures) -> tu
     if out is not None:
         points.append(
             say(
-                "With one {} out of service {} a year are above the limit, the worst at {}: {}.",
+                "With one {} out of service {} a year are above the limit{}, the worst at {}: {}.",
                 clean(out.model),
                 figures("one_unit_out.hours_above", "hours"),
+                say(' of "{}"', clean(out.limit)) if len(choice.existing.limits) > 1 else "",
                 figures.limited(out.kind, "one_unit_out.worst"),
                 "every limit is still kept" if out.feasible else "not every limit is kept",
             )

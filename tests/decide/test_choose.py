@@ -244,7 +244,7 @@ def test_one_unit_out_that_breaks_only_hours_too_warm_is_worse_than_one_that_hol
     assert out is not None
     assert (out.model, out.feasible) == (small.model, False)
     limit = left[large.model].worst_limit
-    assert (out.kind, out.worst) == (limit.kind, limit.worst)
+    assert (out.limit, out.kind, out.worst) == (limit.name, limit.kind, limit.worst)
 
 
 def test_spare_units_are_kept_by_the_choice() -> None:

@@ -71,7 +71,7 @@ def chosen(site: Site | None = None) -> Choice:
         runner_up=others["return-side"],
         by_arrangement=tuple(rows),
         margin=Margin(extra_vapour=2.5e-4, share=0.17, at_least=False),
-        one_out=OneOut("precool-120", 388, 0.681, False, "relative-humidity", 0.681),
+        one_out=OneOut("precool-120", 388, 0.681, False, "humidity target", "relative-humidity", 0.681),
         moves=(),
         proof=PROOF,
     )

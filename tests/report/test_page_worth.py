@@ -8,7 +8,10 @@ from dataclasses import replace
 import pytest
 
 from selector.report.page import page_of_choice
-from selector.report.page_figures import dimension_of
+from selector.report.page_choice import answer_blocks
+from selector.report.page_figures import Figures, dimension_of
+from selector.report.page_parts import Points
+from selector.report.text import show_for
 from tests.report import pages
 from tests.report.choices import chosen
 from tests.report.pages import TODAY, Element, by_id, choice_page, read
@@ -134,3 +137,18 @@ def test_an_option_that_only_fails_by_its_hours_says_so_once() -> None:
 
 def test_what_a_design_can_take_it_still_keeps() -> None:
     assert "of the mean load, and still keep every limit." in page("choice").text()
+
+
+def test_with_a_unit_out_the_limit_is_named_where_there_are_several() -> None:
+    choice = chosen()
+    assert "are above the limit, the worst" in page("choice").text()
+    limits = (*choice.existing.limits, replace(choice.existing.limits[0], name="another"))
+    two = replace(choice, existing=replace(choice.existing, limits=limits))
+    figures = Figures(choice_page().result, show_for(choice.site))
+    (points,) = [
+        one
+        for one in answer_blocks(choice=two, prepared=prepared_room(), figures=figures)
+        if isinstance(one, Points)
+    ]
+    text = " ".join(str(one) for one in points.texts)
+    assert 'are above the limit of "humidity target", the worst' in text
