@@ -19,3 +19,9 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 def renew_golden(request: pytest.FixtureRequest) -> bool:
     """Say whether golden files are written anew."""
     return bool(request.config.getoption("--renew-golden"))
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Send tests to the same process whose files' names begin with the same word: they share what they simulate."""
+    for item in items:
+        item.add_marker(pytest.mark.xdist_group(item.path.stem.split("_")[1]))
