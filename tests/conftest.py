@@ -1,9 +1,13 @@
-"""What all tests share: random cases are drawn the same way on every run, and compiling takes what it takes."""
+"""What all tests share: random cases are drawn the same way on every run, and one process has all tests of a subject."""
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import Any
+
 import pytest
 from hypothesis import settings
+from xdist.scheduler import LoadScopeScheduling
 
 settings.register_profile("repeatable", deadline=None, derandomize=True, database=None)
 settings.load_profile("repeatable")
@@ -21,7 +25,13 @@ def renew_golden(request: pytest.FixtureRequest) -> bool:
     return bool(request.config.getoption("--renew-golden"))
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+class BySubject(LoadScopeScheduling):
     """Send tests to the same process whose files' names begin with the same word: they share what they simulate."""
-    for item in items:
-        item.add_marker(pytest.mark.xdist_group(item.path.stem.split("_")[1]))
+
+    def _split_scope(self, nodeid: str) -> str:
+        return Path(nodeid.partition("::")[0]).stem.split("_")[1]
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> BySubject:
+    """Say how tests are handed out to several processes."""
+    return BySubject(config, log)
