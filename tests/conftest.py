@@ -1,4 +1,4 @@
-"""What all tests share: random cases are drawn the same way on every run, and one process has all tests of a subject."""
+"""What all tests share: random cases are drawn the same way on every run, and one process has all of a subject."""
 
 from __future__ import annotations
 
