@@ -123,20 +123,24 @@ class Ground:
             _shown(np.atleast_1d(w), RATIO, self.units),
         )
 
-    def write(self, x: float, y: float, words: str, **how: Any) -> None:
+    def write(self, x: float, y: float, words: str, **how: Any) -> list[Bbox]:
         """Write on the ground, and keep the place.
 
-        Args: x and y, place [the axes' units]; words; how, as matplotlib takes it.
+        Args: x and y, place [the axes' units]; words; how, as matplotlib takes it. Returns: boxes that it covers.
         """
         text = self.axes.text(x, y, words, **{"fontsize": SMALL, "color": QUIET, **how})
-        self.written.extend(pieces_of(text))
+        boxes = pieces_of(text)
+        self.written.extend(boxes)
         self.texts.append(text)
+        return boxes
 
-    def forget(self) -> None:
-        """Take back what was written last."""
-        text = self.texts.pop()
-        del self.written[-len(pieces_of(text)) :]
-        text.remove()
+    def forget(self, boxes: Sequence[Bbox]) -> None:
+        """Take back what was written last.
+
+        Args: boxes that it covers.
+        """
+        self.texts.pop().remove()
+        del self.written[-len(boxes) :]
 
 
 def pieces_of(text: Text) -> list[Bbox]:
@@ -308,18 +312,20 @@ def paint_limits(
     strokes = [(tuple(shown(a)), tuple(shown(b))) for a, b in lines]
 
     def name(curve: tuple[FloatArray, FloatArray], first: float, last: float, words: str, **how: Any) -> None:
-        """Write on a curve at the best of several places, of equal ones the first."""
+        """Write on a curve at the first place that is free, or at the best of several."""
+        frame = ground.axes.get_window_extent()
         best: tuple[float, float] | None = None
         for along in np.linspace(first, last, 33):
             boxes = _along(ground, curve, float(along), words, **how)
             if not boxes:
                 return
-            ground.forget()
-            frame = ground.axes.get_window_extent()
+            others = ground.written[: -len(boxes)]
             cost = sum(
-                cost_of(place=box, frame=frame, written=ground.written, dots=dots, strokes=strokes)
-                for box in boxes
+                cost_of(place=box, frame=frame, written=others, dots=dots, strokes=strokes) for box in boxes
             )
+            if cost == 0.0:
+                return
+            ground.forget(boxes)
             if best is None or cost < best[0]:
                 best = cost, float(along)
         if best is not None:
@@ -360,8 +366,7 @@ def _along(
     a, b = (ground.axes.transData.transform((curve[0][k], curve[1][k])) for k in (at - 2, at + 2))
     turn = math.degrees(math.atan2(b[1] - a[1], b[0] - a[0]))
     behind = {"facecolor": PAPER, "edgecolor": "none", "pad": 0.4}
-    ground.write(
+    return ground.write(
         float(curve[0][at]), float(curve[1][at]), words, ha="center", va="center", rotation=turn,
         rotation_mode="anchor", bbox=behind, zorder=2.6, **how,
     )  # fmt: skip
-    return pieces_of(ground.texts[-1])
