@@ -27,7 +27,7 @@ from selector.physics.moist_air import (
     humidity_ratio_of_relative_humidity,
     saturation_humidity_ratio,
 )
-from selector.report.charts_labels import cost_of
+from selector.report.charts_labels import Box, box_of, cost_of
 from selector.report.charts_look import (
     BARK,
     GUIDE,
@@ -110,7 +110,7 @@ class Ground:
     frame: Frame
     pressure: float  # Pa
     units: Units
-    written: list[Bbox]
+    written: list[Box]
     texts: list[Text]
 
     def shown(self, t: Any, w: Any) -> tuple[FloatArray, FloatArray]:
@@ -123,7 +123,7 @@ class Ground:
             _shown(np.atleast_1d(w), RATIO, self.units),
         )
 
-    def write(self, x: float, y: float, words: str, **how: Any) -> list[Bbox]:
+    def write(self, x: float, y: float, words: str, **how: Any) -> list[Box]:
         """Write on the ground, and keep the place.
 
         Args: x and y, place [the axes' units]; words; how, as matplotlib takes it. Returns: boxes that it covers.
@@ -134,7 +134,7 @@ class Ground:
         self.texts.append(text)
         return boxes
 
-    def forget(self, boxes: Sequence[Bbox]) -> None:
+    def forget(self, boxes: Sequence[Box]) -> None:
         """Take back what was written last.
 
         Args: boxes that it covers.
@@ -143,7 +143,7 @@ class Ground:
         del self.written[-len(boxes) :]
 
 
-def pieces_of(text: Text) -> list[Bbox]:
+def pieces_of(text: Text) -> list[Box]:
     """Find what a text covers: a slanted one in pieces, for a box around all of it would hold much that is free.
 
     Args: text, centred on its place where it is slanted. Returns: boxes, along the text.
@@ -152,7 +152,7 @@ def pieces_of(text: Text) -> list[Bbox]:
     turn = text.get_rotation()
     box = text.get_window_extent(renderer)
     if turn == 0.0:
-        return [box]
+        return [box_of(box)]
     text.set_rotation(0.0)
     level = text.get_window_extent(renderer)
     text.set_rotation(turn)
@@ -160,12 +160,12 @@ def pieces_of(text: Text) -> list[Bbox]:
     along = math.cos(math.radians(turn)), math.sin(math.radians(turn))
     half = 0.5 * (level.width / count * abs(along[0]) + level.height * abs(along[1]))
     tall = 0.5 * (level.width / count * abs(along[1]) + level.height * abs(along[0]))
-    x, y = 0.5 * (box.x0 + box.x1), 0.5 * (box.y0 + box.y1)
+    x, y = float(0.5 * (box.x0 + box.x1)), float(0.5 * (box.y0 + box.y1))
     found = []
     for piece in range(count):
         way = level.width * ((piece + 0.5) / count - 0.5)
         cx, cy = x + way * along[0], y + way * along[1]
-        found.append(Bbox.from_extents(cx - half, cy - tall, cx + half, cy + tall))
+        found.append(Box(cx - half, cy - tall, cx + half, cy + tall))
     return found
 
 
@@ -308,12 +308,12 @@ def paint_limits(
     """
     how: dict[str, Any] = {"color": BARK, "linewidth": 1.6, "linestyle": (0, (9, 2, 1.5, 2)), "zorder": 2.5}
     shown = ground.axes.transData.transform
-    dots = [tuple(shown(point)) for point in points]
-    strokes = [(tuple(shown(a)), tuple(shown(b))) for a, b in lines]
+    dots = [shown(point).tolist() for point in points]
+    strokes = [(shown(a).tolist(), shown(b).tolist()) for a, b in lines]
 
     def name(curve: tuple[FloatArray, FloatArray], first: float, last: float, words: str, **how: Any) -> None:
         """Write on a curve at the first place that is free, or at the best of several."""
-        frame = ground.axes.get_window_extent()
+        frame = box_of(ground.axes.get_window_extent())
         best: tuple[float, float] | None = None
         for along in np.linspace(first, last, 33):
             boxes = _along(ground, curve, float(along), words, **how)
@@ -356,7 +356,7 @@ def _curve(ground: Ground, share: float) -> tuple[FloatArray, FloatArray]:
 
 def _along(
     ground: Ground, curve: tuple[FloatArray, FloatArray], along: float, words: str, **how: Any
-) -> list[Bbox]:
+) -> list[Box]:
     """Write on a curve, a share of its way through the frame; what is covered, nothing where it is hardly there."""
     low, high = ground.axes.get_ylim()
     rows = np.flatnonzero((curve[1] >= low) & (curve[1] <= high))

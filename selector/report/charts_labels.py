@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from matplotlib.axes import Axes
 from matplotlib.transforms import Bbox
@@ -21,6 +22,23 @@ NEAR = 14.0  # from here on a leader joins label and point
 BEHIND = {"facecolor": PAPER, "edgecolor": "none", "pad": 0.6, "alpha": 0.8}  # a label, over guides and lines
 _RADII = (7.0, 11.0, 16.0, 23.0, 32.0, 44.0, 58.0)
 _TURNS = 16
+
+
+class Box(NamedTuple):
+    """A place on the figure: plain numbers, since many thousands are weighed."""
+
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+
+
+def box_of(place: Bbox) -> Box:
+    """Turn matplotlib's box into plain numbers.
+
+    Args: place. Returns: `Box`.
+    """
+    return Box(float(place.x0), float(place.y0), float(place.x1), float(place.y1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +57,7 @@ def place_labels(
     labels: Sequence[Label],
     points: Sequence[tuple[float, float]] = (),
     lines: Sequence[tuple[tuple[float, float], tuple[float, float]]] = (),
-    taken: Sequence[Bbox] = (),
+    taken: Sequence[Box] = (),
     size: float = TEXT_SIZE,
 ) -> None:
     """Write labels beside their points.
@@ -50,26 +68,26 @@ def place_labels(
     figure = axes.figure
     renderer = renderer_of(figure)
     shown = axes.transData.transform
-    dots = [tuple(shown(point)) for point in (*points, *((one.x, one.y) for one in labels))]
-    strokes = [(tuple(shown(a)), tuple(shown(b))) for a, b in lines]
+    dots = [shown(point).tolist() for point in (*points, *((one.x, one.y) for one in labels))]
+    strokes = [(shown(a).tolist(), shown(b).tolist()) for a, b in lines]
     written = list(taken)
-    frame = axes.get_window_extent()
+    frame = box_of(axes.get_window_extent())
     for label in labels:
         text = axes.text(
             0, 0, label.text, fontsize=size, fontweight="bold" if label.bold else "normal", ha="center", va="center",
             color=INK, zorder=9, transform=None, bbox=BEHIND,
         )  # fmt: skip
         box = text.get_window_extent(renderer)
-        x, y = shown((label.x, label.y))
+        wide, high = float(box.width), float(box.height)
+        x, y = shown((label.x, label.y)).tolist()
         best, least = (x, y), math.inf
         for radius in _RADII:
             for turn in range(_TURNS):
                 angle = 2.0 * math.pi * (turn + 0.5) / _TURNS
-                cx = x + math.cos(angle) * (radius + 0.5 * box.width * abs(math.cos(angle)))
-                cy = y + math.sin(angle) * (radius + 0.5 * box.height * abs(math.sin(angle)))
-                place = Bbox.from_bounds(
-                    cx - 0.5 * box.width - 1.0, cy - 0.5 * box.height - 1.0, box.width + 2.0, box.height + 2.0
-                )
+                cx = x + math.cos(angle) * (radius + 0.5 * wide * abs(math.cos(angle)))
+                cy = y + math.sin(angle) * (radius + 0.5 * high * abs(math.sin(angle)))
+                left, low = cx - 0.5 * wide - 1.0, cy - 0.5 * high - 1.0
+                place = Box(left, low, left + (wide + 2.0), low + (high + 2.0))
                 cost = radius / 4.0 + cost_of(
                     place=place, frame=frame, written=written, dots=dots, strokes=strokes, point=(x, y)
                 )
@@ -77,9 +95,8 @@ def place_labels(
                     best, least = (cx, cy), cost
         text.set_transform(axes.transData)
         text.set_position(tuple(axes.transData.inverted().transform(best)))
-        written.append(
-            Bbox.from_bounds(best[0] - 0.5 * box.width, best[1] - 0.5 * box.height, box.width, box.height)
-        )
+        left, low = best[0] - 0.5 * wide, best[1] - 0.5 * high
+        written.append(Box(left, low, left + wide, low + high))
         edge = _nearest(written[-1], (x, y))
         if math.dist(edge, (x, y)) > NEAR:
             to = axes.transData.inverted().transform(edge)
@@ -89,16 +106,16 @@ def place_labels(
             strokes.append(((x, y), edge))
 
 
-def _nearest(box: Bbox, point: tuple[float, float]) -> tuple[float, float]:
+def _nearest(box: Box, point: tuple[float, float]) -> tuple[float, float]:
     """Point of a box nearest to a point."""
     return min(max(point[0], box.x0), box.x1), min(max(point[1], box.y0), box.y1)
 
 
 def cost_of(
     *,
-    place: Bbox,
-    frame: Bbox,
-    written: Sequence[Bbox],
+    place: Box,
+    frame: Box,
+    written: Sequence[Box],
     dots: Sequence[Sequence[float]],
     strokes: Sequence[tuple[Sequence[float], Sequence[float]]],
     point: tuple[float, float] | None = None,
@@ -134,7 +151,7 @@ def cost_of(
     return cost
 
 
-def _meets(a: Sequence[float], b: Sequence[float], box: Bbox) -> bool:
+def _meets(a: Sequence[float], b: Sequence[float], box: Box) -> bool:
     """Whether a straight line meets a box: Liang and Barsky's clipping."""
     low, high = 0.0, 1.0
     for k, (least, most) in enumerate(((box.x0, box.x1), (box.y0, box.y1))):

@@ -10,21 +10,20 @@ import pytest
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.path import Path as Outline
-from matplotlib.transforms import Bbox
 
 from selector.inputs.site import HumidityTarget
 from selector.report.charts_guides import frame_of, paint_curves, paint_ground, paint_limits, pieces_of
-from selector.report.charts_labels import Label, cost_of, place_labels
+from selector.report.charts_labels import Box, Label, cost_of, place_labels
 from selector.report.charts_look import WIDTH, Chart, figure_of, renderer_of, settings
 from selector.report.text import Show
 from tests.report.drawn_charts import crossings, written
 
-FRAME = Bbox.from_extents(0.0, 0.0, 100.0, 100.0)
+FRAME = Box(0.0, 0.0, 100.0, 100.0)
 
 
 def cost(place: tuple[float, float, float, float], **more: Any) -> float:
     how: dict[str, Any] = {"frame": FRAME, "written": (), "dots": (), "strokes": (), **more}
-    return cost_of(place=Bbox.from_extents(*place), **how)
+    return cost_of(place=Box(*place), **how)
 
 
 def test_a_free_place_costs_nothing() -> None:
@@ -33,7 +32,7 @@ def test_a_free_place_costs_nothing() -> None:
 
 def test_text_counts_more_than_points_and_points_more_than_lines() -> None:
     here = (10.0, 10.0, 20.0, 20.0)
-    text = cost(here, written=[Bbox.from_extents(19, 19, 30, 30)])
+    text = cost(here, written=[Box(19, 19, 30, 30)])
     point = cost(here, dots=[(15.0, 15.0)])
     line = cost(here, strokes=[((0.0, 15.0), (50.0, 15.0))])
     outside = cost((95.0, 10.0, 105.0, 20.0))
@@ -119,11 +118,11 @@ def test_a_slanted_text_covers_what_stands_on_it_and_not_the_corners_beside_it()
         level = figure.text(0.5, 0.1, "limit 65.0 % RH")
         boxes, whole = pieces_of(text), text.get_window_extent(renderer_of(figure))
         assert len(pieces_of(level)) == 1
-    for share in (0.1, 0.5, 0.9):
-        assert any(
-            box.contains(whole.x0 + share * whole.width, whole.y0 + share * whole.height) for box in boxes
-        )
-    for across, up in ((0.1, 0.9), (0.9, 0.1)):
-        assert not any(
-            box.contains(whole.x0 + across * whole.width, whole.y0 + up * whole.height) for box in boxes
-        )
+
+    def covered(across: float, up: float) -> bool:
+        x, y = whole.x0 + across * whole.width, whole.y0 + up * whole.height
+        return any(box.x0 <= x <= box.x1 and box.y0 <= y <= box.y1 for box in boxes)
+
+    assert all(covered(share, share) for share in (0.1, 0.5, 0.9))
+    assert not covered(0.1, 0.9)
+    assert not covered(0.9, 0.1)
