@@ -24,6 +24,17 @@ PROOF = Proof(
     seconds=1.5,
 )
 
+# one of each arrangement, and of several
+DESIGNS = (
+    (),
+    ("2 precool-120 return-side",),
+    ("1 precool-120 supply-side", "1 compressor-60 supply-side"),
+    ("1 rotor-60 coil-bypass",),
+    ("2 precool-120 standalone",),
+    ("2 rotor-60 outdoor-air",),
+    ("1 precool-120 return-side", "1 compressor-60 standalone"),
+)
+
 
 @functools.cache
 def simulated(*texts: str) -> Evaluation:

@@ -14,19 +14,10 @@ from matplotlib.text import Text
 from selector.report.charts import Chart, Which, chart_of, svg_of
 from selector.report.charts_look import figure_of, renderer_of, settings
 from selector.report.charts_states import DesignAir, design_air
-from tests.report.choices import simulated
+from tests.report.choices import DESIGNS, simulated
 from tests.report.pictures import Picture
 from tests.sites import prepared_room
 
-DESIGNS = (
-    (),
-    ("2 precool-120 return-side",),
-    ("1 precool-120 supply-side", "1 compressor-60 supply-side"),
-    ("1 rotor-60 coil-bypass",),
-    ("2 precool-120 standalone",),
-    ("2 rotor-60 outdoor-air",),
-    ("1 precool-120 return-side", "1 compressor-60 standalone"),
-)
 EVERY_DESIGN = pytest.mark.parametrize("design", DESIGNS, ids=lambda one: "+".join(one) or "nothing")
 PAIR = ("2 precool-120 standalone", "1 compressor-60 standalone")
 

@@ -21,19 +21,10 @@ from selector.report.hourly_csv import hourly_csv
 from selector.report.page_hour import worked_hour
 from selector.report.page_parts import Step, Term
 from tests.hours import prepared_demo
-from tests.report.choices import simulated
+from tests.report.choices import DESIGNS, simulated
 from tests.report.working import p_sat, recomputed, symbols_of, value_of
 from tests.sites import prepared_room
 
-DESIGNS = (
-    (),
-    ("2 precool-120 return-side",),
-    ("1 precool-120 supply-side", "1 compressor-60 supply-side"),
-    ("1 rotor-60 coil-bypass",),
-    ("2 precool-120 standalone",),
-    ("2 rotor-60 outdoor-air",),
-    ("1 precool-120 return-side", "1 compressor-60 standalone"),
-)
 DEMOS = {
     "hall": "1 precool-200 standalone",
     "school": "1 compressor-300 supply-side",
