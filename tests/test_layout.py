@@ -14,12 +14,11 @@ VISIBLE = {"README.md", "DEVELOPERS.md", "pyproject.toml", "selector", "catalogs
 HIDDEN = {".ci", ".gitignore"}
 MOST_LINES = 450
 
-# modules that are longer, and why they are not split
+# modules that are longer, and why
 LONGER = {
-    "selector/decide/search.py": "the compiled search calls no helper that allocates, and lists the site's tables",
     "selector/inputs/site.py": "the data classes of all inputs, which are read together",
 }
-LONGEST = 520  # lines, of the exceptions
+LONGEST = 490  # lines, of the exceptions
 
 FORBIDDEN = re.compile(
     r"\b(se" r"ed|tal" r"k|iss" r"ue|sess" r"ion|to" r"do|fix" r"me)(s|ed|ing)?\b", re.IGNORECASE

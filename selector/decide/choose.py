@@ -41,13 +41,10 @@ from selector.decide.search import (
     NOT_REACHED,
     SAME_COST,
     TOO_DEAR_BEFORE,
-    Field,
     Found,
-    Library,
-    field_of,
-    row_of,
     search,
 )
+from selector.decide.search_tables import Field, Library, field_of, row_of
 from selector.decide.shared import ABOVE, COST, NO_LIMIT, PLACES, unavoidable
 from selector.decide.solver import SolverName
 from selector.decide.tariff_search import BOUND_TOO_DEAR, search_bills, with_average_prices

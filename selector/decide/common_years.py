@@ -16,16 +16,8 @@ from typing import Any
 import numpy as np
 
 from selector.decide.designs import Designs
-from selector.decide.search import (
-    FAILS_WITH_UNITS_OUT,
-    NOT_REACHED,
-    Field,
-    Found,
-    Library,
-    library_for,
-    row_of,
-    search,
-)
+from selector.decide.search import FAILS_WITH_UNITS_OUT, NOT_REACHED, Found, search
+from selector.decide.search_tables import Field, Library, library_for, row_of
 from selector.decide.shared import COST, trace
 from selector.inputs.site import ARRANGEMENTS, FloatArray, Install
 from selector.physics.arrangements import IntArray

@@ -16,7 +16,8 @@ from selector.decide.designs import NO_PART, Designs
 from selector.decide.evaluate import Evaluation, evaluate, fixed_present_value
 from selector.decide.limits import broken_before_simulation
 from selector.decide.nearest import with_units_out
-from selector.decide.search import FAILS_WITH_UNITS_OUT, SAME_COST, field_of, library_for, search
+from selector.decide.search import FAILS_WITH_UNITS_OUT, SAME_COST, search
+from selector.decide.search_tables import field_of, library_for
 from selector.decide.shared import NO_LIMIT
 from selector.inputs.site import ARRANGEMENTS, Install
 from selector.money.first_cost import first_cost

@@ -13,6 +13,8 @@ from selector.money.first_cost import first_cost
 from selector.physics.arrangements import COIL_BYPASS, OUTDOOR_AIR, RETURN_SIDE, STANDALONE, SUPPLY_SIDE
 from selector.physics.prepare import Prepared
 
+_BEFORE, _BEHIND = "humidity, ", ": hours above"
+
 
 @dataclass(frozen=True, slots=True)
 class BrokenLimit:
@@ -22,6 +24,30 @@ class BrokenLimit:
     got: float
     allowed: float
     unit: str  # SI, or the site's currency
+
+
+def hours_limit(target: str) -> str:
+    """Name the limit on the hours above a humidity target.
+
+    >>> hours_limit("classes")
+    'humidity, classes: hours above'
+
+    Args: target, its name. Returns: the limit's name.
+    """
+    return f"{_BEFORE}{target}{_BEHIND}"
+
+
+def target_of(limit: str) -> str | None:
+    """Find the humidity target that a limit is on.
+
+    >>> target_of("humidity, classes: hours above"), target_of("sound")
+    ('classes', None)
+
+    Args: limit, its name. Returns: the target's name, None for a limit of another kind.
+    """
+    if not limit.startswith(_BEFORE):
+        return None
+    return limit.removeprefix(_BEFORE).removesuffix(_BEHIND)
 
 
 def stream_airflow(*, site: Site, arrangement: int) -> float:

@@ -13,8 +13,10 @@ from typing import Any
 import numpy as np
 
 from selector.decide.designs import Designs, enumerate_designs
+from selector.decide.limits import hours_limit
 from selector.decide.results import LimitMove
-from selector.decide.search import NOT_REACHED, Field, Library, search
+from selector.decide.search import NOT_REACHED, search
+from selector.decide.search_tables import Field, Library
 from selector.decide.shared import NO_LIMIT
 from selector.inputs.site import ARRANGEMENTS, FloatArray
 from selector.physics.arrangements import IntArray
@@ -71,7 +73,7 @@ def moves_of(
             share,
             deadline,
             k,
-            f"humidity, {target.name}: hours above",
+            hours_limit(target.name),
         )
         moves.append(move)
         spent += hours

@@ -16,7 +16,8 @@ from selector.decide.designs import FIRST_COST, Designs, count_reasons, install_
 from selector.decide.evaluate import Evaluation, evaluate
 from selector.decide.limits import BrokenLimit
 from selector.decide.propose import BIG, Estimate
-from selector.decide.search import FAILS_WITH_UNITS_OUT, NOT_REACHED, Field, Found, Library, search
+from selector.decide.search import FAILS_WITH_UNITS_OUT, NOT_REACHED, Found, search
+from selector.decide.search_tables import Field, Library
 from selector.decide.shared import NO_LIMIT, PLACES, WARM_HOURS
 from selector.inputs.site import FloatArray, Install
 from selector.physics.arrangements import IntArray

@@ -20,14 +20,8 @@ import numpy as np
 from selector.decide.designs import Designs, install_of
 from selector.decide.evaluate import Evaluation
 from selector.decide.propose import Estimate
-from selector.decide.search import (
-    NOT_REACHED,
-    SAME_COST,
-    Field,
-    Found,
-    Library,
-    search,
-)
+from selector.decide.search import NOT_REACHED, SAME_COST, Found, search
+from selector.decide.search_tables import Field, Library
 from selector.decide.shared import NO_LIMIT, PLACES
 from selector.inputs.site import FloatArray
 from selector.money.energy_prices import present_value_factors, prices, year_cost

@@ -13,7 +13,7 @@ from selector.decide.designs import enumerate_designs
 from selector.decide.evaluate import Evaluation, evaluate, prepare_site
 from selector.decide.margin import one_out_of
 from selector.decide.moves import moves_of
-from selector.decide.search import field_of
+from selector.decide.search_tables import field_of
 from selector.inputs.site import Install, Limits, Site
 from selector.physics.fit import FittedUnit
 from selector.physics.hourly import simulate_hours

@@ -16,7 +16,8 @@ import pytest
 from selector.decide.choose import trace_all
 from selector.decide.designs import Designs, enumerate_designs, install_of
 from selector.decide.evaluate import Evaluation, evaluate, fixed_present_value, prepare_site
-from selector.decide.search import Field, Found, Library, field_of, search
+from selector.decide.search import Found, search
+from selector.decide.search_tables import Field, Library, field_of
 from selector.decide.shared import NO_LIMIT, PLACES, Followed, blank, follow, trace, unavoidable
 from selector.inputs.site import ARRANGEMENTS, HOURS, Arrangement, HeatGain, Install, MoistureGain, Site
 from selector.inputs.site_file import read_site
