@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from selector.decide.hot_air import HotAir, hot_air
-from selector.decide.limits import BrokenLimit, broken_before_simulation
+from selector.decide.limits import BrokenLimit, broken_before_simulation, hours_limit
 from selector.decide.low_airflow import LowAirflow, low_airflow
 from selector.inputs.site import Install, Site
 from selector.money.design_costs import existing_present_value, install_maintenance
@@ -191,9 +191,7 @@ def evaluate(
     broken = list(broken_before_simulation(prepared=prepared, install=new))
     for limit in limits:
         if limit.hours_above > limit.allowed:
-            broken.append(
-                BrokenLimit(f"humidity, {limit.name}: hours above", limit.hours_above, limit.allowed, "h")
-            )
+            broken.append(BrokenLimit(hours_limit(limit.name), limit.hours_above, limit.allowed, "h"))
     if warm_allowed is not None and warm > warm_allowed:
         broken.append(BrokenLimit("hours too warm", warm, warm_allowed, "h"))
     if frost:

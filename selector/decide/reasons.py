@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from selector.decide.evaluate import Evaluation
+from selector.decide.limits import target_of
 from selector.money.life_cycle import LifeCycle
 
 SAME = 0.5  # currency: what differs by less is the same when shown in whole units
@@ -93,9 +94,9 @@ def _failing(one: Standing) -> list[str]:
         when = most_in(months=one.months_above)
         words.append(f"fails {worst.hours_above:,} hours{where}, {when} ({worst.allowed:,.0f} allowed)")
     for limit in evaluation.broken:
-        name = limit.limit.replace("_", " ")
-        if name.startswith("humidity, "):
+        if target_of(limit.limit) is not None:
             continue
+        name = limit.limit.replace("_", " ")
         if limit.unit == "h":
             words.append(f"{name}: {limit.got:,.0f} ({limit.allowed:,.0f} allowed)")
         elif name.startswith("arrangements: "):

@@ -27,6 +27,7 @@ from selector.inputs.site_installation import build_installation
 from selector.inputs.site_schedules import Schedules
 from selector.inputs.site_tariff import build_energy_prices
 
+UNNAMED = "humidity target"  # what the one target is called where the file gives it no name
 WITHOUT_AIR_HANDLER: tuple[Arrangement, ...] = ("standalone",)
 
 
@@ -50,7 +51,7 @@ def build_targets(
         where = key_of(("humidity_target", place), single_target=single)
         if resolver.is_broken(where) and not table.model_fields_set:
             continue
-        name = table.name or ("humidity target" if len(tables) == 1 else f"humidity target {place + 1}")
+        name = table.name or (UNNAMED if len(tables) == 1 else f"{UNNAMED} {place + 1}")
         if name in [target.name for target in targets]:
             resolver.fault(f"{where}.name", f'"{name}" a second time', "a name of its own for each target")
         targets.append(_target(table, where, name, resolver, schedules))

@@ -9,6 +9,7 @@ from rich.cells import cell_len
 
 from selector.decide.evaluate import Evaluation
 from selector.decide.hot_air import HotAir
+from selector.decide.limits import target_of
 from selector.decide.results import ArrangementResult, Choice, LimitMove, Proof
 from selector.decide.what_would_change import WhatWouldChange
 from selector.inputs.install_text import text_of
@@ -238,9 +239,10 @@ def _margin(choice: Choice, show: Show) -> list[tuple[str, str]]:
 
 
 def _move(move: LimitMove, show: Show) -> str:
-    name = clean(move.limit.replace("_", " "))
-    if name.startswith("humidity, "):
-        name = f"{fit(name.removeprefix('humidity, ').removesuffix(': hours above'), NAME)}, hours above"
+    target = target_of(move.limit)
+    name = (
+        clean(move.limit.replace("_", " ")) if target is None else f"{fit(clean(target), NAME)}, hours above"
+    )
     now = limit_value(move.now, move.unit, show)
     status = "proved" if move.status == "proved" else "best tried"
     if move.needed is None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from selector.decide.compare import Comparison, OptionResult
 from selector.decide.levelling import EnteringAir, LevelledRating
+from selector.decide.limits import hours_limit
 from selector.inputs.quantities import display_unit, display_value
 from selector.inputs.site import assumptions_of_options
 from selector.report import figures as f
@@ -230,7 +231,7 @@ def _broken(comparison: Comparison, show: Show) -> list[Line | Table]:
         units = {limit.limit: misfit.model for misfit in one.misfits for limit in misfit.broken}
         worst = one.evaluation.worst_limit
         for limit in one.evaluation.broken:
-            if limit.limit == f"humidity, {worst.name}: hours above":
+            if limit.limit == hours_limit(worst.name):
                 continue  # stands in its reason
             who = f"{clean(units[limit.limit])}, " if limit.limit in units else ""
             label = "" if lines else "Broken"

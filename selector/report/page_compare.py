@@ -7,6 +7,7 @@ from datetime import date
 from markupsafe import Markup
 
 from selector.decide.compare import Comparison, OptionResult
+from selector.decide.limits import target_of
 from selector.decide.options import CHOSEN, EXISTING
 from selector.inputs.site import assumptions_of_options
 from selector.physics.prepare import Prepared
@@ -264,9 +265,10 @@ def _others(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
     for place, one in enumerate(comparison.options):
         under = figures.under(f"options.{place}")
         limits = one.evaluation.broken
-        broken = (
-            under.broken() if [limit.unit for limit in limits] != ["h"] else ""
-        )  # hours stand in the reason
+        # hours stand in the reason, of one humidity limit
+        humidity = sum(target_of(limit.limit) is not None for limit in limits)
+        told_all = humidity <= 1 and all(limit.unit == "h" for limit in limits)
+        broken = "" if told_all else under.broken()
         several = len({part.model for part in one.evaluation.install}) > 1
         told = {limit.limit for limit in limits if not several}
         misfits = "; ".join(

@@ -13,14 +13,15 @@ from typing import Any
 
 from markupsafe import Markup
 
+from selector.decide.limits import target_of
 from selector.inputs.quantities import display_unit, display_value
+from selector.inputs.site_limits import UNNAMED
 from selector.report.assumption_units import dimension_by, is_share, price_dimension
 from selector.report.lines import INCH, limit_kind
 from selector.report.text import MONTHS, Show, clean
 
 NARROW = "\N{NO-BREAK SPACE}"
 NONE = "none"
-UNNAMED = "humidity target"  # what the one humidity limit is called where the site gives it no name
 
 # kinds of figure that are no quantity of the inputs: unit and decimals
 OWN: Mapping[str, tuple[str, int]] = {
@@ -237,11 +238,10 @@ def limit_name(limit: str) -> str:
 
     Args: limit, as a result names it. Returns: text.
     """
-    name = clean(limit)
-    own = name.removeprefix("humidity, ").removesuffix(": hours above")
-    if own == name:
-        return name.replace("_", " ")
-    return f"hours above the {own}" if own == UNNAMED else f'hours above "{own}"'
+    target = target_of(limit)
+    if target is None:
+        return clean(limit).replace("_", " ")
+    return f"hours above the {UNNAMED}" if target == UNNAMED else f'hours above "{clean(target)}"'
 
 
 def dimension_of(*, key: str, unit: str, currency: str) -> str | None:

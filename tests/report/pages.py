@@ -89,7 +89,10 @@ def comparison() -> tuple[Comparison, Prepared]:
 
 @functools.cache
 def comparison_page() -> Made:
-    found, prepared = comparison()
+    return compared(*comparison())
+
+
+def compared(found: Comparison, prepared: Prepared) -> Made:
     result = compare_json(comparison=found, prepared=prepared)
     html = page_of_comparison(comparison=found, prepared=prepared, result=result, today=TODAY)
     return Made(html, json.loads(to_text(result)))

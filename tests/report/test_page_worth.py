@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from selector.decide.limits import BrokenLimit, hours_limit
 from selector.report.page import page_of_choice
 from selector.report.page_choice import answer_blocks
 from selector.report.page_figures import Figures, dimension_of
@@ -14,7 +15,7 @@ from selector.report.page_parts import Points
 from selector.report.text import show_for
 from tests.report import pages
 from tests.report.choices import chosen
-from tests.report.pages import TODAY, Element, by_id, choice_page, read
+from tests.report.pages import TODAY, Element, by_id, choice_page, compared, comparison, read
 from tests.sites import prepared_room
 
 PAGES = {name: make for name, make in pages.PAGES.items() if not name.startswith("demo")}
@@ -125,14 +126,31 @@ def test_a_limit_that_is_not_kept_is_named_once() -> None:
         assert "It breaks" not in page(which).text()
 
 
-def test_an_option_that_only_fails_by_its_hours_says_so_once() -> None:
-    rows = [
-        [cell.text() for cell in row.every("th", "td")]
-        for row in by_id(page("comparison"), "others").every("tr")
-    ]
+def why_existing(root: Element) -> str:
+    rows = [[cell.text() for cell in row.every("th", "td")] for row in by_id(root, "others").every("tr")]
     (why,) = [row[-1] for row in rows if row[0].endswith("existing system")]
+    return why
+
+
+def test_an_option_that_only_fails_by_its_hours_says_so_once() -> None:
+    why = why_existing(page("comparison"))
     assert "fails" in why
     assert why.count("allowed)") == 1
+
+
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [("hours too warm", False), (hours_limit("another"), True)],
+    ids=["stands in the reason", "does not"],
+)
+def test_limits_that_stand_in_the_reason_are_not_told_again(more: str, told: bool) -> None:
+    found, prepared = comparison()
+    options = []
+    for one in found.options:
+        broken = (*one.evaluation.broken, BrokenLimit(more, 80, 50.0, "h"))
+        options.append(replace(one, evaluation=replace(one.evaluation, broken=broken)))
+    why = why_existing(read(compared(replace(found, options=tuple(options)), prepared).html))
+    assert ("Not kept: " in why) is told
 
 
 def test_what_a_design_can_take_it_still_keeps() -> None:
