@@ -31,7 +31,7 @@ from tests.commands import BOXES, run
 from tests.sites import ROOM, SCENARIOS, write_room
 
 GOLDEN = Path(__file__).parent / "report" / "golden" / "sweep.txt"
-ARRANGEMENTS = '["supply-side", "standalone"]'
+ARRANGEMENTS = '["coil-bypass", "standalone"]'
 RANGE = ("--vary", "outdoor-air-fraction", "--from", "10%", "--to", "60%", "--steps", "3")
 PROOF = "Proof       3 of 3 steps proved as by choose; ..."
 
@@ -259,7 +259,8 @@ def test_faults_of_options_and_values_are_refused() -> None:
 def test_an_interrupt_keeps_finished_steps_and_the_next_run_goes_on(tmp_path: Path) -> None:
     """A real interrupt of a real process, while it is at some step after the first two."""
     name = f'name = "Room {tmp_path.name} {os.getpid()}"'  # steps of its own on disk
-    site = write_room(tmp_path, ('name = "Test room"', name), ("max_units = 3", "max_units = 2"))
+    few = ("max_units = 3", 'max_units = 2\narrangements = ["standalone"]')
+    site = write_room(tmp_path, ('name = "Test room"', name), few)
     out = tmp_path / "sweep.json"
     words = ["sweep", str(site), *RANGE[:-1], "9", "--json", str(out)]
     # a shell that runs this in its background has it ignore interrupts

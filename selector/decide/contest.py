@@ -1,29 +1,31 @@
 """A few designs held against each other for one site, by the rules and the search of `choose`, but without a proof.
 
 It costs a fraction of a choice: only these designs are simulated, and all but the first only until they are dearer than
-the best so far or break a limit.
+the best so far or break a limit. Designs with the same lead share its year, as in `choose`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from selector.decide.choose import allowed_hours, warm_hours_allowed
+from selector.decide.common_years import trace_all
 from selector.decide.designs import NO_PART, Designs
 from selector.decide.evaluate import Evaluation, evaluate, fixed_present_value
 from selector.decide.limits import broken_before_simulation
 from selector.decide.nearest import with_units_out
 from selector.decide.search import FAILS_WITH_UNITS_OUT, SAME_COST, search
-from selector.decide.search_tables import field_of, library_for
+from selector.decide.search_tables import Field, Library, field_of, library_for
 from selector.decide.shared import NO_LIMIT
 from selector.inputs.site import ARRANGEMENTS, Install
 from selector.money.first_cost import first_cost
 from selector.physics.prepare import Prepared, lead_order
 from selector.physics.year import FINISHED, TOO_WARM
 
+LEAST_SHARED = 2  # years that common years save at least, where they are simulated
 Design = tuple[Install, ...]
 
 
@@ -95,6 +97,18 @@ def _table(prepared: Prepared, designs: Sequence[Design]) -> Designs:
     return Designs(parts, counts, np.zeros(len(designs), np.int64), first, fixed, np.array(broken, np.int64))
 
 
+def _library(prepared: Prepared, table: Designs, field: Field) -> Library:
+    """Common years of leads that several designs have; blank where simulating them costs more than it saves."""
+    lead = table.parts[:, 0]
+    open_leads = lead[(table.excluded == 0) & (lead >= 0)]
+    leads, counts = np.unique(open_leads, return_counts=True)
+    leads, counts = leads[counts > 1], counts[counts > 1]
+    if int(counts.sum()) - leads.size < LEAST_SHARED:
+        return library_for(prepared=prepared, choices=field.choices.size, leads=())
+    rest = np.where(np.isin(lead, leads), table.excluded, 1)
+    return trace_all(prepared=prepared, designs=replace(table, excluded=rest), field=field)[0]
+
+
 @dataclass(frozen=True, slots=True)
 class _Best:
     row: int
@@ -106,8 +120,7 @@ def _search(prepared: Prepared, table: Designs, warm_limit: float, known: float)
     """The winner, None where there is none; whether any broke the limit on hours too warm."""
     site = prepared.site
     field = field_of(prepared=prepared)
-    choices = len(site.catalog.units) * len(ARRANGEMENTS)
-    library = library_for(prepared=prepared, choices=choices, leads=())
+    library = _library(prepared, table, field)
     rows = [row for row in range(table.excluded.size) if table.excluded[row] == 0]
     best: _Best | None = None
     broke = False

@@ -20,7 +20,7 @@ from selector.physics.prepare import Prepared
 from selector.report.json_report import to_text
 from selector.report.sweep_json import sweep_json
 from tests.decide.small_cases import designs_of, make_case
-from tests.decide.sweeps import at, swept_room, varied, without_work
+from tests.decide.sweeps import at, narrow_room, swept_room, varied, without_work
 from tests.sites import SCENARIOS, prepared_room, write_room
 
 
@@ -95,7 +95,8 @@ def test_a_step_is_what_the_changed_file_is_chosen_for(tmp_path: Path) -> None:
     """The file with 1,260 cfm of outdoor air, and the exhaust held that the reader worked out from 900 cfm."""
     changes = ('outdoor_airflow = "900 cfm"', "outdoor_air_fraction = 0.35")
     space = ('infiltration = "0.25 1/h"', 'infiltration = "0.25 1/h"\nexhaust_airflow = "810 cfm"')
-    site = read_site(path=write_room(tmp_path, changes, space))
+    two = ("max_units = 3", 'max_units = 3\narrangements = ["coil-bypass", "standalone"]')
+    site = read_site(path=write_room(tmp_path, changes, space, two))
     alone = choose(prepared=prepare_site(site=site, fitted=prepared_room().fitted))
     step = next(one for one in swept_room().steps if one.values[0] == 0.35)
     assert alone.best is not None
@@ -129,7 +130,7 @@ def test_a_step_with_another_weather_file_is_what_the_file_with_it_is_chosen_for
 
 
 def test_regret_is_what_staying_costs_more() -> None:
-    prepared, found = prepared_room(), swept_room()
+    prepared, found = narrow_room(), swept_room()
     today = choose(prepared=prepared)
     assert today.best is not None
     assert found.now.install == today.best.install
@@ -164,7 +165,7 @@ def test_further_costs_add_up_to_the_whole_rise() -> None:
 
 
 def test_where_cooling_runs_out_is_where_hours_short_of_it_begin() -> None:
-    prepared, found = prepared_room(), swept_room()
+    prepared, found = narrow_room(), swept_room()
     assert found.resolution is not None
     (span,) = found.short_cooling
     assert span.to_end
@@ -181,7 +182,7 @@ def test_where_cooling_runs_out_is_where_hours_short_of_it_begin() -> None:
 
 def test_how_far_the_system_alone_is_good_is_one_number() -> None:
     """Sought below the range as well; beside a dense line of simulations of the existing system."""
-    prepared, found = prepared_room(), swept_room()
+    prepared, found = narrow_room(), swept_room()
     assert found.existing_below == ()
     assert found.existing_good_to is None
     assert found.existing_at_none is not None

@@ -17,8 +17,7 @@ from selector.decide.sweep_run import Job, Result
 from selector.decide.sweep_switch import find_switches, line_of, spans
 from selector.inputs.site import Install
 from tests.decide.small_cases import make_case
-from tests.decide.sweeps import at, swept_room, varied
-from tests.sites import prepared_room
+from tests.decide.sweeps import at, narrow_room, swept_room, varied
 
 Design = tuple[Install, ...]
 
@@ -69,7 +68,7 @@ def test_every_switch_of_a_dense_sweep_is_found() -> None:
 
 
 def test_costs_at_a_switch_are_those_of_both_designs() -> None:
-    prepared, found = prepared_room(), swept_room()
+    prepared, found = narrow_room(), swept_room()
     assert found.switches, "nothing switches: another range is wanted"
     for switch in found.switches:
         for side, other in ((switch.low, switch.high), (switch.high, switch.low)):
