@@ -25,7 +25,7 @@ from selector.money.first_cost import first_cost
 from selector.physics.prepare import Prepared, lead_order
 from selector.physics.year import FINISHED, TOO_WARM
 
-LEAST_SHARED = 2  # years that common years save at least, where they are simulated
+LEAST_SHARED = 4  # designs beyond one for each lead from which common years are worth simulating
 Design = tuple[Install, ...]
 
 
@@ -66,11 +66,12 @@ def contest(*, prepared: Prepared, designs: Sequence[Design], known: float = NO_
             return Contest(None, None)
         hours = (*(limit.hours_above for limit in least.limits), least.hours_too_warm)
         return Contest(least.install, least.costs.life_cycle, hours)
-    table = _table(prepared, designs)
+    table, field = _table(prepared, designs), field_of(prepared=prepared)
+    library = _library(prepared, table, field)
     # the hours that the existing system has itself need to be known only where more than the extra ones occur
-    best, broke = _search(prepared, table, NO_LIMIT if extra is None else extra, known)
+    best, broke = _search(prepared, field, library, table, NO_LIMIT if extra is None else extra, known)
     if extra is not None and broke:
-        best, _ = _search(prepared, table, _warm_allowed(prepared), known)
+        best, _ = _search(prepared, field, library, table, _warm_allowed(prepared), known)
     if best is None:
         return Contest(None, None)
     return Contest(designs[best.row], best.cost, best.hours)
@@ -116,11 +117,11 @@ class _Best:
     hours: tuple[int, ...]
 
 
-def _search(prepared: Prepared, table: Designs, warm_limit: float, known: float) -> tuple[_Best | None, bool]:
+def _search(
+    prepared: Prepared, field: Field, library: Library, table: Designs, warm_limit: float, known: float
+) -> tuple[_Best | None, bool]:
     """The winner, None where there is none; whether any broke the limit on hours too warm."""
     site = prepared.site
-    field = field_of(prepared=prepared)
-    library = _library(prepared, table, field)
     rows = [row for row in range(table.excluded.size) if table.excluded[row] == 0]
     best: _Best | None = None
     broke = False

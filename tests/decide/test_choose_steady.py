@@ -44,6 +44,7 @@ def text_of(solver: SolverName) -> str:
 def test_the_same_bytes_with_either_solver_and_on_one_core_or_two() -> None:
     here = text_of("highs")
     assert json.loads(here)["proof"]["status"] == "optimal"
+    assert text_of("cbc") == here
     for solver, cores in (("cbc", "one"), ("highs", "all")):
         run = subprocess.run(
             [sys.executable, "-c", SCRIPT, solver, cores], capture_output=True, text=True, check=True,
