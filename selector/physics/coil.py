@@ -16,7 +16,12 @@ import psychrolib
 from scipy.optimize import brentq, minimize_scalar
 
 from selector.physics.compiled import compiled
-from selector.physics.moist_air import WATER_HEAT, enthalpy, saturation_humidity_ratio
+from selector.physics.moist_air import (
+    WATER_HEAT,
+    enthalpy,
+    humidity_ratio_of_wet_bulb,
+    saturation_humidity_ratio,
+)
 
 MASS_RATIO = 0.621945  # of water to air, as in psychrolib; in the slope of a Newton step only
 CLOSE = 1e-5  # K; the error after a Newton step this small is below 1e-11 K
@@ -166,7 +171,7 @@ def rate_coil(
     Source: W. P. Jones, Air Conditioning Engineering, 5th ed., ch. 10 (contact factor).
     """
     flow = airflow * STANDARD_DENSITY
-    entering = psychrolib.GetHumRatioFromTWetBulb(RATING_DRY_BULB, RATING_WET_BULB, STANDARD_PRESSURE)
+    entering = humidity_ratio_of_wet_bulb(RATING_DRY_BULB, RATING_WET_BULB, STANDARD_PRESSURE)
 
     def load(surface: float, bypass: float) -> float:
         return float(coil_load(flow, bypass, RATING_DRY_BULB, entering, surface, STANDARD_PRESSURE))

@@ -17,14 +17,15 @@ from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 from scipy.optimize import brentq
 
-from selector.inputs.si import psychrolib
 from selector.inputs.site import FloatArray, HumidityTarget
 from selector.physics.moist_air import (
     dew_point,
     dry_bulb_of_enthalpy,
     enthalpy,
     humidity_ratio_of_dew_point,
+    humidity_ratio_of_enthalpy,
     humidity_ratio_of_relative_humidity,
+    saturation_enthalpy,
     saturation_humidity_ratio,
 )
 from selector.report.charts_labels import Box, box_of, cost_of
@@ -257,14 +258,14 @@ def _enthalpies(ground: Ground, box: Bbox) -> None:
     for mark in reversed(marks):
         heat = si_of(value=mark, figure=ENTHALPY, units=units)
         start = float(
-            brentq(lambda t, heat=heat: float(psychrolib.GetSatAirEnthalpy(t, pressure)) - heat, -40.0, 80.0)
+            brentq(lambda t, heat=heat: float(saturation_enthalpy(t, pressure)) - heat, -40.0, 80.0)
         )
         # down to the frame's edge or to dry air: psychrolib takes no less than 1e-7 kg/kg
         first, last = max(start, frame.t[0]), float(dry_bulb_of_enthalpy(heat, max(frame.w[0], 1e-6)))
         if last <= first or first >= frame.t[1]:
             continue
         t = np.linspace(first, min(last, frame.t[1]), POINTS)
-        x, y = ground.shown(t, np.asarray(psychrolib.GetHumRatioFromEnthalpyAndTDryBulb(heat, t)))
+        x, y = ground.shown(t, np.asarray(humidity_ratio_of_enthalpy(heat, t)))
         ground.axes.plot(
             x, y, color=GUIDE, linewidth=0.6, linestyle=(0, (1, 2)), zorder=1, gid=f"enthalpy-{mark:g}"
         )
