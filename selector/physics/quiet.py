@@ -61,17 +61,13 @@ def with_quiet(*, plant: Any, hours: Any, wet: FloatArray, groups: Any) -> Any:
     Returns: the hours, with `FOUND` filled.
     """
     found = hours.copy()
-    beyond = hours.copy()
-    beyond["cooling_setpoint"], beyond["heating_setpoint"] = OUT_OF_REACH, -OUT_OF_REACH
-    _find_quiet(plant, beyond, wet, groups, np.zeros(WHOLE_RESPONSE), found)
+    _find_quiet(plant, wet, groups, np.zeros(WHOLE_RESPONSE), found)
     return found
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _find_quiet(
-    plant: Plant, beyond: Any, wet: FloatArray, groups: Groups, out: FloatArray, hours: Any
-) -> None:
-    """Ask each hour's response for the two steps' terms; `beyond` has the set points out of reach."""
+def _find_quiet(plant: Plant, wet: FloatArray, groups: Groups, out: FloatArray, hours: Any) -> None:
+    """Ask each hour's response for the two steps' terms, the first with the set points out of reach."""
     for hour in range(hours.size):
         now = hours[hour]
         alone = plant.has_air_handler == 0 or (now.ventilation <= 0.0 and plant.unoccupied_fan == FAN_OFF)
@@ -85,8 +81,11 @@ def _find_quiet(
         else:
             now.quiet = FAN_FOLLOWS
         out[:] = 0.0
-        start = 0.5 * (now.cooling_setpoint + now.heating_setpoint)
-        respond(plant, beyond[hour], wet[hour], groups, start, start, now.outdoor_w, out)
+        cooling, heating = now.cooling_setpoint, now.heating_setpoint
+        start = 0.5 * (cooling + heating)
+        now.cooling_setpoint, now.heating_setpoint = OUT_OF_REACH, -OUT_OF_REACH
+        respond(plant, now, wet[hour], groups, start, start, now.outdoor_w, out)
+        now.cooling_setpoint, now.heating_setpoint = cooling, heating
         now.quiet_loss = out[HEAT_LOSS]
         now.quiet_source = out[HEAT_LOSS] * now.outdoor_t + out[GAIN_HEAT] + out[SYSTEM_HEAT]
         z = out[HEAT_LOSS] * HOUR / plant.air_capacity
