@@ -56,8 +56,9 @@ def _held(loads: Loads, show: Show) -> Table:
 
 
 def _months(sources: Sequence[SourceTotals], scale: float, unit: str) -> list[Line | Table]:
-    """Year and months in tables of four months each, narrow enough for a terminal."""
+    """Year and months in tables of four months each, narrow enough for a terminal; no source that is 0 throughout."""
     found: list[Line | Table] = []
+    sources = [one for one in sources if any(round(value * scale) for value in (one.year, *one.months))]
     for begin in range(0, 12, 4):
         heads = ("year",) if begin == 0 else ()
         rows = [
