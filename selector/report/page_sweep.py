@@ -305,7 +305,8 @@ def _costs(step: StepResult, under: Figures, at: Markup) -> Table:
         rows.append(
             (
                 f"Today's: {design_text(step.staying.install)}",
-                "", "",
+                stay("first", "money", unit=False),
+                stay("annual_operating", "money_per_year", unit=False),
                 stay("life_cycle", "money", unit=False),
                 stay("hours_above", "hours", unit=False),
                 "yes" if step.staying.feasible else "no",

@@ -106,6 +106,8 @@ def _step(sweep: Sweep, place: int) -> dict[str, Any]:
         else {
             "install": install_json(staying.install),
             "feasible": staying.feasible,
+            "first": staying.first,
+            "annual_operating": staying.annual_operating,
             "life_cycle": staying.life_cycle,
             "hours_above": staying.hours_above,
             "extra_cost": step.regret,
