@@ -30,6 +30,7 @@ from selector.report.page_parts import (
 )
 from selector.report.page_proof import ALONE, proof_blocks
 from selector.report.page_sections import (
+    AIR_CAPTION,
     cautions_section,
     humidity_section,
     moisture_section,
@@ -263,7 +264,7 @@ def _air(choice: Choice, prepared: Prepared) -> tuple[Block, ...]:
         if one is not None and design is not None:
             kind = "" if one.best is not None else ", nearest"
             title = f"{one.arrangement}{kind}: {design_text(design.install)}"
-        blocks += [Heading(title), picture(chart=chart, caption=title)]
+        blocks += [Heading(title), picture(chart=chart, caption=AIR_CAPTION, label=title)]
     return tuple(blocks)
 
 

@@ -37,6 +37,7 @@ from selector.report.page_parts import (
 )
 from selector.report.page_proof import audit_table
 from selector.report.page_sections import (
+    AIR_CAPTION,
     cautions_section,
     humidity_section,
     moisture_section,
@@ -256,7 +257,7 @@ def _air(comparison: Comparison, prepared: Prepared) -> tuple[Block, ...]:
         )
         what = _what(one, "nothing new")
         title = f"{one.rank}. {name_of(one)}: {what}"
-        blocks += [Heading(title), picture(chart=chart, caption=title)]
+        blocks += [Heading(title), picture(chart=chart, caption=AIR_CAPTION, label=title)]
     return tuple(blocks)
 
 

@@ -85,6 +85,7 @@ class Picture:
     name: str
     svg: Markup
     caption: Text
+    label: Text  # names it among the page's pictures
     words: str
     kind: str = "picture"
 
@@ -157,12 +158,13 @@ class Section:
     blocks: tuple[Block, ...]
 
 
-def picture(*, chart: Chart, caption: Text) -> Picture:
+def picture(*, chart: Chart, caption: Text, label: Text = "") -> Picture:
     """Put a chart into the page.
 
-    Args: chart; caption. Returns: `Picture`, whose SVG takes the width that there is.
+    Args: chart; caption; label, its name where other pictures have the same caption.
+    Returns: `Picture`, whose SVG takes the width that there is.
     """
     from selector.report.charts_look import svg_of  # draws, which takes long to load
 
     svg = _HEIGHT.sub(r"\1\2", _SIZE.sub(r"\1\2", svg_of(chart=chart).strip()))
-    return Picture(chart.name, Markup(svg), caption, chart.text)
+    return Picture(chart.name, Markup(svg), caption, label or caption, chart.text)

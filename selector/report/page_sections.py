@@ -22,6 +22,7 @@ from selector.report.page_money import INVENTED
 from selector.report.page_parts import Block, Pairs, Paragraph, Points, Section, Table, Text, picture, say
 from selector.report.text import MONTHS, clean, design_text
 
+AIR_CAPTION = "Air at each numbered place, and along the lines what happens to it between them."
 TAKEN_OUT = ("cooling coil", "dehumidifiers", "stored")  # shown as what leaves the space
 
 
