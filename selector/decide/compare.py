@@ -269,9 +269,7 @@ def _with_units_out(
     words = f"with {spare} unit{'' if spare == 1 else 's'} out"
     for name in dict.fromkeys(limit.limit for limit in worst):
         same = max((limit for limit in worst if limit.limit == name), key=lambda limit: limit.got)
-        kind, _, rest = name.partition(", ")
-        text = f"{kind} {words}, {rest}" if rest else f"{name} {words}"
-        found.append(replace(same, limit=text))
+        found.append(replace(same, limit=f"{name} {words}"))
     return tuple(found)
 
 

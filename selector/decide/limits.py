@@ -9,11 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from selector.inputs.site import ARRANGEMENTS, Install, Site, Unit
+from selector.inputs.site_limits import UNNAMED
 from selector.money.first_cost import first_cost
 from selector.physics.arrangements import COIL_BYPASS, OUTDOOR_AIR, RETURN_SIDE, STANDALONE, SUPPLY_SIDE
 from selector.physics.prepare import Prepared
 
-_BEFORE, _BEHIND = "humidity, ", ": hours above"
+_HOURS = "hours above "
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,25 +30,26 @@ class BrokenLimit:
 def hours_limit(target: str) -> str:
     """Name the limit on the hours above a humidity target.
 
-    >>> hours_limit("classes")
-    'humidity, classes: hours above'
+    >>> hours_limit("classes"), hours_limit("humidity target")
+    ('hours above "classes"', 'hours above the humidity target')
 
     Args: target, its name. Returns: the limit's name.
     """
-    return f"{_BEFORE}{target}{_BEHIND}"
+    return f"{_HOURS}the {UNNAMED}" if target == UNNAMED else f'{_HOURS}"{target}"'
 
 
 def target_of(limit: str) -> str | None:
     """Find the humidity target that a limit is on.
 
-    >>> target_of("humidity, classes: hours above"), target_of("sound")
+    >>> target_of('hours above "classes"'), target_of('hours above "classes" with 1 unit out')
     ('classes', None)
 
     Args: limit, its name. Returns: the target's name, None for a limit of another kind.
     """
-    if not limit.startswith(_BEFORE):
-        return None
-    return limit.removeprefix(_BEFORE).removesuffix(_BEHIND)
+    if limit == hours_limit(UNNAMED):
+        return UNNAMED
+    name = limit.removeprefix(_HOURS)
+    return name[1:-1] if name != limit and name[0] == name[-1] == '"' else None
 
 
 def stream_airflow(*, site: Site, arrangement: int) -> float:

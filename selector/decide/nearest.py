@@ -255,7 +255,7 @@ def why_none(*, designs: Designs, order: IntArray, found: Found, code: int, near
         return "not reached"
     if near is not None and near.broken:
         what = "none keeps the limits" if open_ones == 0 else f"none found, {open_ones} not reached"
-        return f"{what}; the nearest breaks {near.broken[0].limit}"
+        return f"{what}; the nearest breaks the limit on {near.broken[0].limit}"
     reasons: Mapping[str, int] = count_reasons(designs.excluded[designs.arrangements == 1 << code])
     if not reasons:
         return "no design of it in the catalogue"

@@ -9,7 +9,7 @@ from rich.cells import cell_len
 
 from selector.decide.evaluate import Evaluation
 from selector.decide.hot_air import HotAir
-from selector.decide.limits import target_of
+from selector.decide.limits import hours_limit, target_of
 from selector.decide.results import ArrangementResult, Choice, LimitMove, Proof
 from selector.decide.what_would_change import WhatWouldChange
 from selector.inputs.install_text import text_of
@@ -240,9 +240,7 @@ def _margin(choice: Choice, show: Show) -> list[tuple[str, str]]:
 
 def _move(move: LimitMove, show: Show) -> str:
     target = target_of(move.limit)
-    name = (
-        clean(move.limit.replace("_", " ")) if target is None else f"{fit(clean(target), NAME)}, hours above"
-    )
+    name = clean(move.limit.replace("_", " ")) if target is None else hours_limit(fit(clean(target), NAME))
     now = limit_value(move.now, move.unit, show)
     status = "proved" if move.status == "proved" else "best tried"
     if move.needed is None:

@@ -15,7 +15,6 @@ from markupsafe import Markup
 
 from selector.decide.limits import target_of
 from selector.inputs.quantities import display_unit, display_value
-from selector.inputs.site_limits import UNNAMED
 from selector.report.assumption_units import dimension_by, is_share, price_dimension
 from selector.report.lines import INCH, limit_kind
 from selector.report.text import MONTHS, Show, clean
@@ -233,15 +232,12 @@ class Figures:
 def limit_name(limit: str) -> str:
     """Name a limit within a sentence.
 
-    >>> limit_name("humidity, classes: hours above"), limit_name("hours_too_warm")
-    ('hours above "classes"', 'hours too warm')
+    >>> limit_name('hours above "all_year"'), limit_name("hours_too_warm")
+    ('hours above "all_year"', 'hours too warm')
 
     Args: limit, as a result names it. Returns: text.
     """
-    target = target_of(limit)
-    if target is None:
-        return clean(limit).replace("_", " ")
-    return f"hours above the {UNNAMED}" if target == UNNAMED else f'hours above "{clean(target)}"'
+    return clean(limit).replace("_", " ") if target_of(limit) is None else clean(limit)
 
 
 def dimension_of(*, key: str, unit: str, currency: str) -> str | None:

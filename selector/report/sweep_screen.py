@@ -93,7 +93,7 @@ def _why_none(sweep: Sweep, stretch: Stretch) -> str:
         return ""
     for step in sweep.steps:
         if stretch.low <= step.values[0] <= stretch.high and step.closest is not None and step.closest.broken:
-            return f"; the nearest breaks {clean(step.closest.broken[0])}"
+            return f"; the nearest breaks the limit on {clean(step.closest.broken[0])}"
     return ""
 
 

@@ -143,7 +143,7 @@ def test_nothing_is_not_chosen_where_existing_units_must_do_with_one_out() -> No
 
 
 NARROW: dict[str, tuple[dict[str, Any], str]] = {
-    "humidity": ({"max_units": 1, "allowed": 5.0}, "humidity, limit: hours above"),
+    "humidity": ({"max_units": 1, "allowed": 5.0}, 'hours above "limit"'),
     "first cost": ({"first_cost": 3000.0}, "first_cost"),
     "current": ({"electrical_current": 5.0}, "electrical_current"),
     "sound": ({"sound": 40.0}, "sound"),
@@ -153,7 +153,7 @@ NARROW: dict[str, tuple[dict[str, Any], str]] = {
 
 def moved(site: Site, limit: str, value: float) -> Site:
     limits: Limits = site.limits
-    if limit.startswith("humidity"):
+    if limit.startswith("hours above "):
         target = replace(site.targets[0], allowed_hours_above=value)
         return replace(site, targets=(target,))
     if limit == "hours too warm":
@@ -187,7 +187,7 @@ def test_where_nothing_is_possible_each_move_is_the_least_that_helps(name: str) 
         at = pick(moved(site, move.limit, move.needed))
         assert at.best is not None, move
         assert at.best.feasible, move
-        step = 1.0 if move.limit.startswith(("humidity", "max_units")) else 1e-6 * move.needed
+        step = 1.0 if move.limit.startswith(("hours above ", "max_units")) else 1e-6 * move.needed
         if move.needed - step >= move.now:
             short = pick(moved(site, move.limit, move.needed - step))
             assert short.best is None, move
@@ -306,7 +306,7 @@ def test_a_move_that_was_not_tried_is_not_said_to_be_of_no_help(budget: int, dea
     )  # fmt: skip
     assert hours == 0
     names = [move.limit for move in moves]
-    assert names == ["humidity, limit: hours above", "hours too warm", "first_cost", "max_units"]
+    assert names == ['hours above "limit"', "hours too warm", "first_cost", "max_units"]
     assert {(move.needed, move.status) for move in moves} == {(None, "within the designs tried")}
 
 

@@ -72,7 +72,7 @@ def test_options_that_keep_every_limit_come_first_and_each_group_by_life_cycle_c
         ('width = "20 in"', "width of a unit"),
         ('length = "30 in"', "length of a unit"),
         ('arrangements = ["return-side"]', "arrangements: standalone is not among them"),
-        ("spare_units = 1", "humidity with 1 unit out, humidity target: hours above"),
+        ("spare_units = 1", "hours above the humidity target with 1 unit out"),
     ],
 )
 def test_what_breaks_a_limit_is_shown_with_it_and_never_dropped(
@@ -250,7 +250,7 @@ def test_existing_units_count_among_those_that_may_be_out(tmp_path: Path) -> Non
     }
     # one of two alike is out, new or there: what is left is one unit
     alone = evaluate(prepared=prepared_room(), install=(Install("precool-120", "standalone", 1),))
-    assert broken == {"humidity with 1 unit out, humidity target: hours above": alone.hours_above}
+    assert broken == {"hours above the humidity target with 1 unit out": alone.hours_above}
 
 
 def test_the_base_case_is_the_cheapest_first_that_keeps_every_limit(everything: Comparison) -> None:

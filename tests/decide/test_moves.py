@@ -6,7 +6,7 @@ import pytest
 
 from selector.decide.choose import choose
 from selector.decide.evaluate import Evaluation, evaluate
-from selector.decide.limits import broken_before_simulation
+from selector.decide.limits import broken_before_simulation, hours_limit
 from selector.physics.prepare import Prepared
 from tests.decide.small_cases import designs_of, make_case
 
@@ -28,7 +28,7 @@ def simulated(prepared: Prepared) -> list[Evaluation]:
 def hours_of(one: Evaluation, limit: str) -> float:
     if limit == WARM:
         return one.hours_too_warm
-    return next(each.hours_above for each in one.limits if f"humidity, {each.name}: hours above" == limit)
+    return next(each.hours_above for each in one.limits if hours_limit(each.name) == limit)
 
 
 @pytest.mark.parametrize(

@@ -57,7 +57,7 @@ def no_spare() -> Site:
 
 
 SITES: dict[str, Callable[[], Site]] = {
-    "humidity, limit: hours above": too_wet,
+    'hours above "limit"': too_wet,
     "hours too warm": too_warm,
     FROST: freezing,
     "first cost": too_dear,
@@ -100,7 +100,7 @@ def test_nothing_is_possible_and_the_reason_is_what_the_nearest_breaks_first(rea
         assert row.closest is not None
         assert not row.closest.feasible
         assert row.closest.broken[0].limit == reason
-        assert row.reason == f"none keeps the limits; the nearest breaks {reason}"
+        assert row.reason == f"none keeps the limits; the nearest breaks the limit on {reason}"
 
 
 def of(row: ArrangementResult, reason: str) -> list[Evaluation]:

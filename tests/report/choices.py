@@ -71,7 +71,11 @@ def chosen(site: Site | None = None) -> Choice:
         else:
             rows.append(
                 ArrangementResult(
-                    name, None, closest, None, "none keeps the limits; the nearest breaks humidity"
+                    name,
+                    None,
+                    closest,
+                    None,
+                    "none keeps the limits; the nearest breaks the limit on humidity",
                 )
             )
     return Choice(
@@ -105,7 +109,7 @@ def impossible() -> Choice:
     closest = simulated("3 precool-120 return-side")
     broken = (
         BrokenLimit("first cost", 23100.0, 20000.0, "USD"),
-        BrokenLimit("humidity, humidity target: hours above", 106, 40.0, "h"),
+        BrokenLimit("hours above the humidity target", 106, 40.0, "h"),
         BrokenLimit("airflow of the units against return air", 1.3, 1.2, "m³/s"),
     )
     closest = replace(closest, feasible=False, broken=broken)
@@ -124,7 +128,7 @@ def impossible() -> Choice:
         gap_money=float("nan"),
     )
     moves = (
-        LimitMove("humidity, humidity target: hours above", 40.0, 106.0, "h", "proved"),
+        LimitMove("hours above the humidity target", 40.0, 106.0, "h", "proved"),
         LimitMove("hours too warm", 50.0, None, "h", "does not help"),
         LimitMove("first_cost", 20000.0, 23100.0, "USD", "within the designs tried"),
         LimitMove("max_units", 3, 4, "", "proved"),

@@ -177,7 +177,7 @@ def test_not_possible_names_the_nearest_and_what_would_help() -> None:
     assert "Broken      first cost: 23,100 USD (20,000 allowed)" in text
     # 1.3 and 1.2 m³/s in cfm
     assert "airflow of the units against return air: 2,755 cfm (2,543 allowed)" in text
-    assert "Would do    humidity target, hours above: 106 h instead of 40 h (proved)" in text
+    assert "Would do    hours above the humidity target: 106 h instead of 40 h (proved)" in text
     assert "hours too warm: now 50 h; alone it does not help" in text
     assert "gap" not in text
     assert "            first cost: 23,100 USD instead of 20,000 USD (best tried)" in text

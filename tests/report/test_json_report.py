@@ -83,7 +83,7 @@ def test_limits_broken_say_by_how_much() -> None:
     assert result["feasible"] is False
     assert result["limits_broken"] == [
         {
-            "limit": "humidity, humidity target: hours above",
+            "limit": "hours above the humidity target",
             "got": above,
             "allowed": 40.0,
             "by": above - 40.0,

@@ -51,7 +51,7 @@ def varied(*words: tuple[str, str, str, int]) -> tuple[Variation, ...]:
 
 
 def figures(install: tuple[Install, ...], cost: float = 1000.0, *, feasible: bool = True) -> DesignFigures:
-    broken = () if feasible else ("humidity, all: hours above",)
+    broken = () if feasible else ('hours above "all"',)
     return DesignFigures(install, 500.0, 50.0, cost, 10, 40.0, 0.6, 12.0, 0, 3, 0, feasible, broken)
 
 
