@@ -145,7 +145,7 @@ def _answer(
         blocks.append(_Block(_wrap("Answer", words, 1), style=True))
         blocks += _placed("Nearest", choice.closest, _nearest(choice))
         for place, one in enumerate(shown.broken):
-            if not one.limit.startswith("humidity"):
+            if target_of(one.limit) is None:
                 blocks.append(_Block(_wrap("Broken", broken_text(one, show), 1), drop=place * 10))
     elif not shown.install:
         blocks.append(
@@ -280,7 +280,7 @@ def _why(design: Evaluation, reason: str) -> str:
     if not design.broken:
         return reason
     first = design.broken[0]
-    if first.limit.startswith("humidity"):
+    if target_of(first.limit) is not None:
         return f"{design.hours_above:,} h/year above"
     return first.limit
 
