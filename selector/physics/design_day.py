@@ -9,6 +9,7 @@ The week is repeated until it is periodic, and its last turn is read.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -57,6 +58,7 @@ class DesignDayResult:
     year: HourlyYear
 
 
+@lru_cache(maxsize=8)  # a result and its page ask for the same few designs
 def simulate_design_day(
     *, prepared: Prepared, install: tuple[Install, ...], day: DesignDay
 ) -> DesignDayResult:
@@ -115,6 +117,7 @@ def week_of(*, day: DesignDay, ventilation: FloatArray) -> tuple[int, ...]:
     return tuple(int(hour) for hour in week(chosen))
 
 
+@lru_cache(maxsize=4)  # so that all designs in it start from one state of the existing system
 def repeat_week(*, prepared: Prepared, day: DesignDay, hours: tuple[int, ...]) -> Prepared:
     """Tables in which one week, under the weather of a design day, fills the whole year.
 

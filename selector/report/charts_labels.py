@@ -7,6 +7,7 @@ Units: points (1/72 inch); the figure is measured at 72 dots by inch.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -22,6 +23,7 @@ NEAR = 14.0  # from here on a leader joins label and point
 BEHIND = {"facecolor": PAPER, "edgecolor": "none", "pad": 0.6, "alpha": 0.8}  # a label, over guides and lines
 _RADII = (7.0, 11.0, 16.0, 23.0, 32.0, 44.0, 58.0)
 _TURNS = 16
+SAME_COST = 1e-6  # weights this close count as one, and the first place is taken
 
 
 class Box(NamedTuple):
@@ -81,18 +83,19 @@ def place_labels(
         wide, high = float(box.width), float(box.height)
         x, y = shown((label.x, label.y)).tolist()
         best, least = (x, y), math.inf
-        for radius in _RADII:
-            for turn in range(_TURNS):
-                angle = 2.0 * math.pi * (turn + 0.5) / _TURNS
-                cx = x + math.cos(angle) * (radius + 0.5 * wide * abs(math.cos(angle)))
-                cy = y + math.sin(angle) * (radius + 0.5 * high * abs(math.sin(angle)))
-                left, low = cx - 0.5 * wide - 1.0, cy - 0.5 * high - 1.0
-                place = Box(left, low, left + (wide + 2.0), low + (high + 2.0))
-                cost = radius / 4.0 + cost_of(
-                    place=place, frame=frame, written=written, dots=dots, strokes=strokes, point=(x, y)
-                )
-                if cost < least - 1e-6:
-                    best, least = (cx, cy), cost
+        for radius, turn in itertools.product(_RADII, range(_TURNS)):
+            if radius / 4.0 >= least - SAME_COST:
+                break  # farther places weigh no less
+            angle = 2.0 * math.pi * (turn + 0.5) / _TURNS
+            cx = x + math.cos(angle) * (radius + 0.5 * wide * abs(math.cos(angle)))
+            cy = y + math.sin(angle) * (radius + 0.5 * high * abs(math.sin(angle)))
+            left, low = cx - 0.5 * wide - 1.0, cy - 0.5 * high - 1.0
+            place = Box(left, low, left + (wide + 2.0), low + (high + 2.0))
+            cost = radius / 4.0 + cost_of(
+                place=place, frame=frame, written=written, dots=dots, strokes=strokes, point=(x, y)
+            )
+            if cost < least - SAME_COST:
+                best, least = (cx, cy), cost
         text.set_transform(axes.transData)
         text.set_position(tuple(axes.transData.inverted().transform(best)))
         left, low = best[0] - 0.5 * wide, best[1] - 0.5 * high

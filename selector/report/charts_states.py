@@ -9,7 +9,6 @@ Units: dry bulb °C, humidity ratio kg/kg, flow kg dry air/s, pressure Pa.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -31,7 +30,7 @@ from selector.physics.arrangements import (
     heat_air,
     mix,
 )
-from selector.physics.design_day import DesignDayResult, simulate_design_day
+from selector.physics.design_day import simulate_design_day
 from selector.physics.hourly import HourlyYear
 from selector.physics.moist_air import dry_bulb_of_enthalpy, enthalpy
 from selector.physics.prepare import Prepared, lead_order
@@ -96,13 +95,10 @@ class DesignAir:
     processes: tuple[Process, ...]
 
 
-def design_air(
-    *, prepared: Prepared, evaluation: Evaluation, days: Sequence[DesignDayResult] = ()
-) -> DesignAir:
+def design_air(*, prepared: Prepared, evaluation: Evaluation) -> DesignAir:
     """Follow the air of a design through its design hour.
 
-    Args: prepared; evaluation of the design; days, the design's weeks of all the weather's design days where they were
-        simulated already.
+    Args: prepared; evaluation of the design.
     Returns: `DesignAir`.
     """
     new = evaluation.install
@@ -111,8 +107,7 @@ def design_air(
     ours = [i for i, part in enumerate(every) if (part.model, part.arrangement) in names]
     wanted = min(prepared.site.weather.design_days, key=lambda day: day.percent, default=None)
     if wanted is not None:
-        week = next((one for one in days if one.percent == wanted.percent), None)
-        week = week or simulate_design_day(prepared=prepared, install=every, day=wanted)
+        week = simulate_design_day(prepared=prepared, install=every, day=wanted)
         taken = _taken(week.year, ours)[week.place]
         if taken.any() or not evaluation.year.units.any() or not new:
             at = int(np.argmax(taken)) if taken.any() else week.hours.index(week.worst_hour)

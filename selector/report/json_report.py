@@ -159,11 +159,7 @@ def evaluation_json(
             "fan_hours": evaluation.fan_hours_for_units,
         },
         "unsettled_hours": evaluation.unsettled_hours,
-        **(
-            {"design_hour": design_hour_json(prepared=prepared, evaluation=evaluation, days=days)}
-            if prepared
-            else {}
-        ),
+        **({"design_hour": design_hour_json(prepared=prepared, evaluation=evaluation)} if prepared else {}),
     }
 
 

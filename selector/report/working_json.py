@@ -11,7 +11,6 @@ from typing import Any
 
 from selector.decide.evaluate import Evaluation
 from selector.inputs.calendar import name_of_hour
-from selector.physics.design_day import DesignDayResult
 from selector.physics.moist_air import enthalpy
 from selector.physics.prepare import Prepared
 from selector.report.charts_states import DesignAir, design_air, state_name
@@ -50,16 +49,14 @@ def months_json(*, prepared: Prepared, evaluation: Evaluation, place: int) -> di
     }
 
 
-def design_hour_json(
-    *, prepared: Prepared, evaluation: Evaluation, days: Sequence[DesignDayResult] = ()
-) -> dict[str, Any]:
+def design_hour_json(*, prepared: Prepared, evaluation: Evaluation) -> dict[str, Any]:
     """Write the air of a design in its design hour, as its psychrometric chart draws it.
 
-    Args: prepared; evaluation, of the design; days, as `design_air`.
+    Args: prepared; evaluation, of the design.
     Returns: time, percent (null for an hour of the year), pressure, what fan and coil do, states, and the processes
         that lead from one of them to another, by their places from 1.
     """
-    air = design_air(prepared=prepared, evaluation=evaluation, days=days)
+    air = design_air(prepared=prepared, evaluation=evaluation)
     return {
         "time": name_of_hour(air.hour),
         "percent": air.percent,
