@@ -25,10 +25,11 @@ from selector.money.tariff import DesignBill
 from selector.physics import response as out
 from selector.physics.fit import FittedUnit
 from selector.physics.hourly import HourlyYear, energy_residual, moisture_residual, simulate_hours
-from selector.physics.moist_air import dew_point, relative_humidity
+from selector.physics.moist_air import dew_point, relative_humidity, saturation_pressure, vapour_pressure
 from selector.physics.prepare import TOLERANCE, Prepared, lead_order, prepare
 
 JOULES_PER_KWH = 3.6e6
+CLOSE = 0.01  # K, between dew points of which either may be the higher
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,15 +201,13 @@ def evaluate(
     bought = float((year.unit_electricity + year.unit_gas).sum()) / JOULES_PER_KWH
     removed = float(year.units.sum())
     worst = worst_of(limits)
-    pressure = prepared.hours["pressure"]
-    dew = np.asarray(dew_point(year.mean_t, np.maximum(year.mean_w, 1e-6), pressure))
     return Evaluation(
         install=new,
         costs=costs,
         limits=limits,
         hours_above=worst.hours_above,
         maximum_relative_humidity=float(year.relative_humidity.max()),
-        maximum_dew_point=float(dew.max()),
+        maximum_dew_point=_highest_dew_point(prepared, year),
         hours_too_warm=warm,
         lost_hours=year.lost_hours,
         low_airflow=low_airflow(year=year),
@@ -244,6 +243,19 @@ def evaluate(
         broken=tuple(broken),
         year=year,
     )
+
+
+def _highest_dew_point(prepared: Prepared, year: HourlyYear) -> float:
+    """Highest dew point of the year [°C], sought among the hours with nearly the highest vapour pressure.
+
+    Dew point rises with vapour pressure, but ends at the dry bulb; it is found by iteration, to far less than `CLOSE`.
+    """
+    ratio, pressure = np.maximum(year.mean_w, 1e-6), prepared.hours["pressure"]
+    vapour = vapour_pressure(ratio, pressure)
+    at = int(np.argmax(vapour))
+    least = saturation_pressure(dew_point(year.mean_t[at], ratio[at], pressure[at]) - CLOSE)
+    near = vapour >= least
+    return float(dew_point(year.mean_t[near], ratio[near], pressure[near]).max())
 
 
 def _limits(prepared: Prepared, year: HourlyYear) -> tuple[LimitResult, ...]:

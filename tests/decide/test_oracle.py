@@ -12,13 +12,15 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+import numpy as np
 import pytest
 
 from selector.decide.choose import choose
 from selector.decide.evaluate import Evaluation, evaluate
 from selector.decide.limits import broken_before_simulation
 from selector.inputs.site import ARRANGEMENTS, Install
-from selector.physics.hourly import simulate_hours
+from selector.physics.hourly import HourlyYear, simulate_hours
+from selector.physics.moist_air import dew_point
 from selector.physics.prepare import Prepared, lead_order
 from tests.decide.small_cases import Case, designs_of, make_case, without_lock_out
 
@@ -166,6 +168,12 @@ def hold_lock_out(case: Case, answer: Answer) -> float:
     return agree(free, "best without lock-out", choose(prepared=free.prepared).best, other.kept)
 
 
+def highest_dew_point(case: Case, year: HourlyYear) -> float:
+    """Looked for among all hours."""
+    ratio = np.maximum(year.mean_w, 1e-6)
+    return float(dew_point(year.mean_t, ratio, case.prepared.hours["pressure"]).max())
+
+
 @pytest.mark.parametrize("first", range(0, CASES, CHUNK))
 def test_choose_agrees_with_simulating_every_design(first: int, capsys: pytest.CaptureFixture[str]) -> None:
     seen: Counter[str] = Counter()
@@ -181,6 +189,7 @@ def test_choose_agrees_with_simulating_every_design(first: int, capsys: pytest.C
             one = tuple(kept for kept in answer.kept if arrangements_of(kept) == {row.arrangement})
             worst = max(worst, agree(case, f"best of {row.arrangement}", row.best, one))
         assert choice.proof.status == ("optimal" if answer.kept else "not possible"), str(case)
+        assert choice.existing.maximum_dew_point == highest_dew_point(case, choice.existing.year)
         shown = shown_by(case, answer)
         if SHOWN["lock-out decides"] == number:
             worst = max(worst, hold_lock_out(case, answer))
