@@ -185,7 +185,7 @@ def test_cooling_and_drying_of_the_handbook_in_inch_pound_units():
 
 def test_adiabatic_mixing_of_the_handbook():
     # ASHRAE Handbook Fundamentals, ch. 1, mixing: 2 m³/s at 4 °C dry bulb, 2 °C wet bulb, with 6.25 m³/s at 25 °C,
-    # 50 %. Value from memory: 8.3 g/kg, 19.5 °C. Found 8.25 g/kg, 19.63 °C.
+    # 50 %. Value from memory: 8.3 g/kg, 19.5 °C, wet bulb 14.6 °C. Found 8.25 g/kg, 19.63 °C, 14.56 °C.
     cold = of_wet_bulb(4.0, 2.0, P0)
     warm = moist_air.humidity_ratio_of_relative_humidity(25.0, 0.5, P0)
     one = 2.0 / moist_air.volume(4.0, cold, P0)
@@ -194,7 +194,9 @@ def test_adiabatic_mixing_of_the_handbook():
     ratio = (one * cold + two * warm) / (one + two)
     enthalpy = (one * moist_air.enthalpy(4.0, cold) + two * moist_air.enthalpy(25.0, warm)) / (one + two)
     assert ratio == pytest.approx(0.0083, abs=6e-5)
-    assert moist_air.dry_bulb_of_enthalpy(enthalpy, ratio) == pytest.approx(19.5, abs=0.14)
+    dry_bulb = moist_air.dry_bulb_of_enthalpy(enthalpy, ratio)
+    assert dry_bulb == pytest.approx(19.5, abs=0.14)
+    assert psychrolib.GetTWetBulbFromHumRatio(dry_bulb, ratio, P0) == pytest.approx(14.6, abs=0.044)
 
 
 def test_adiabatic_mixing_of_the_handbook_in_inch_pound_units():
