@@ -76,6 +76,23 @@ def catalog_default(*, column: str) -> Default:
     return Default(column, value, low, high, None, entry["source"], entry["find"], str(entry["value"]))
 
 
+@functools.cache
+def outdoor_air_rates(*, use: str) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Outdoor air by person and by floor area that the ventilation standard asks of a use.
+
+    The standard prints both unit systems, each rounded for itself; results go by the inch-pound rates, whatever units
+    they are shown in, and the SI rates say how far that rounding reaches.
+
+    Args: use, as "classroom".
+    Returns: by person [m³/s] and by floor area [m³/s by m²], of the inch-pound rates, then of the SI rates.
+    Source: ASHRAE 62.1-2019, table 6-1.
+    """
+    entry = defaults_file()["uses"][use]
+    pairs = zip(entry["per_person"], entry["per_area"], strict=True)
+    inch_pound, si = ((parse(a, "airflow"), parse(b, "airflow_per_area")) for a, b in pairs)
+    return inch_pound, si
+
+
 def is_from_profile(key: str, profile: str | None) -> bool:
     """Say whether a profile has a value of its own for a key.
 

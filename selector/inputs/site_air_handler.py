@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from selector.inputs.defaults import defaults_file
-from selector.inputs.quantities import parse
+from selector.inputs.defaults import defaults_file, outdoor_air_rates
 from selector.inputs.resolve import PLACEHOLDER, Resolver, checked, known_word
 from selector.inputs.schema import AirHandlerTable, CoolingCoilTable
 from selector.inputs.site import AirHandler, CoolingCoil, FloatArray, Heating
@@ -148,16 +147,18 @@ def _standard_airflow(
     if floor_area is None:
         return PLACEHOLDER
     effectiveness = resolver.number("air_handler.ventilation_effectiveness", table.ventilation_effectiveness)
-    breathing_zone = people * parse(uses[use]["per_person"], "airflow") + floor_area * parse(
-        uses[use]["per_area"], "airflow_per_area"
+    inch_pound, si = (
+        (people * by_person + floor_area * by_area) / effectiveness
+        for by_person, by_area in outdoor_air_rates(use=use)
     )
     resolver.given("air_handler.ventilation_use", use, "count")
     return resolver.helped(
         "air_handler.outdoor_airflow",
-        breathing_zone / effectiveness,
-        low=None,
-        high=None,
-        source=f"ASHRAE 62.1-2019, 6.2 and table 6-1, {use}, {people:.0f} people",
+        inch_pound,
+        low=min(inch_pound, si),
+        high=max(inch_pound, si),
+        source=f"ASHRAE 62.1-2019, 6.2 and table 6-1, {use}, {people:.0f} people, by its inch-pound rates; by its "
+        f"SI rates {si * 1000.0:.4g} L/s",
     )
 
 

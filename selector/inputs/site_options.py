@@ -11,8 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from selector.inputs.defaults import defaults_file
-from selector.inputs.quantities import parse
+from selector.inputs.defaults import defaults_file, outdoor_air_rates
 from selector.inputs.resolve import PLACEHOLDER, Resolver, checked, known_word
 from selector.inputs.schema_options import OptionTable
 from selector.inputs.site import AirHandler, BoolArray, RecoveryWheel, Reheat, SiteOption, Space
@@ -216,8 +215,8 @@ def _outdoor_air(
         table.ventilation_effectiveness,
         default="air_handler.ventilation_effectiveness",
     )
-    by_people = people * parse(uses[use]["per_person"], "airflow")
-    least = (by_people + floor_area * parse(uses[use]["per_area"], "airflow_per_area")) / effectiveness
+    by_person, by_area = outdoor_air_rates(use=use)[0]
+    least = (people * by_person + floor_area * by_area) / effectiveness
     wanted = least if table.outdoor_airflow is None else table.outdoor_airflow
     now = handler.outdoor_airflow
     if wanted < least * (1.0 - RELATIVE):

@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic_core import PydanticCustomError
 
-from selector.inputs.defaults import defaults_file
+from selector.inputs.defaults import defaults_file, outdoor_air_rates
 from selector.inputs.errors import Faults
 from selector.inputs.fields import Quantity, closest
 from selector.inputs.quantities import QuantityError, parse
@@ -257,7 +257,7 @@ def _standard(site: Site, variation: Variation, fault: Note) -> Variation | None
     if variation.parameter.name == "outdoor-air-per-person" and count_people(site.gains) <= 0.0:
         fault("a site without people", "a site with people among its gains")
         return None
-    person, area = parse(uses[use]["per_person"], "airflow"), parse(uses[use]["per_area"], "airflow_per_area")
+    person, area = outdoor_air_rates(use=use)[0]
     held = area if variation.parameter.name == "outdoor-air-per-person" else person
     return replace(variation, of=use, held_rate=held)
 

@@ -125,13 +125,16 @@ def test_helper_tables_are_the_published_ones() -> None:
     }
     assert found == expected
     uses = defaults_file()["uses"]
+    rates = {name: (entry["per_person"], entry["per_area"]) for name, entry in uses.items()}
+    assert rates == {
+        "office": (["5 cfm", "2.5 L/s"], ["0.06 cfm/ft2", "0.3 L/(s*m2)"]),
+        "conference": (["5 cfm", "2.5 L/s"], ["0.06 cfm/ft2", "0.3 L/(s*m2)"]),
+        "classroom": (["10 cfm", "5 L/s"], ["0.12 cfm/ft2", "0.6 L/(s*m2)"]),
+        "restaurant": (["7.5 cfm", "3.8 L/s"], ["0.18 cfm/ft2", "0.9 L/(s*m2)"]),
+        "shop": (["7.5 cfm", "3.8 L/s"], ["0.12 cfm/ft2", "0.6 L/(s*m2)"]),
+        "corridor": (["0 cfm", "0 L/s"], ["0.06 cfm/ft2", "0.3 L/(s*m2)"]),
+    }
     office, classroom = uses["office"], uses["classroom"]
-    assert (uses["conference"]["per_person"], uses["conference"]["per_area"]) == ("5 cfm", "0.06 cfm/ft2")
-    assert (office["per_person"], office["per_area"]) == ("5 cfm", "0.06 cfm/ft2")
-    assert (classroom["per_person"], classroom["per_area"]) == ("10 cfm", "0.12 cfm/ft2")
-    assert (uses["shop"]["per_person"], uses["shop"]["per_area"]) == ("7.5 cfm", "0.12 cfm/ft2")
-    assert (uses["restaurant"]["per_person"], uses["restaurant"]["per_area"]) == ("7.5 cfm", "0.18 cfm/ft2")
-    assert (uses["corridor"]["per_person"], uses["corridor"]["per_area"]) == ("0 cfm", "0.06 cfm/ft2")
     assert (office["density"], classroom["density"]) == ("0.005 1/ft2", "0.035 1/ft2")
 
 

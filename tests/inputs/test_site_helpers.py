@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from selector.inputs.defaults import outdoor_air_rates
 from selector.inputs.errors import InputFaults
 from selector.inputs.site import (
     HeatGain,
@@ -94,24 +95,40 @@ def test_three_temperatures_give_the_outdoor_fraction(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("use", "area", "people", "more", "cfm"),
+    ("use", "area", "people", "more", "cfm", "si"),
     [
-        # ASHRAE 62.1, ventilation rate procedure: 5 x 10 + 0.06 x 1000, a published worked example
-        ("office", "1000 ft2", 10, "", 110.0),
-        # class room, age 9 and over: 10 x 35 + 0.12 x 1000
-        ("classroom", "1000 ft2", 35, "", 470.0),
+        # ASHRAE 62.1, ventilation rate procedure: 5 x 10 + 0.06 x 1000, a published worked example;
+        # in SI 2.5 x 10 + 0.3 x 92.903
+        ("office", "1000 ft2", 10, "", 110.0, 52.870912),
+        # class room, age 9 and over: 10 x 35 + 0.12 x 1000; in SI 5 x 35 + 0.6 x 92.903, the greater
+        ("classroom", "1000 ft2", 35, "", 470.0, 230.741824),
         # zone air distribution effectiveness 0.8: 110 / 0.8
-        ("office", "1000 ft2", 10, "ventilation_effectiveness = 0.8", 137.5),
+        ("office", "1000 ft2", 10, "ventilation_effectiveness = 0.8", 137.5, 66.08864),
+        # a shop's rates are 7.5 cfm and 3.8 L/s, 0.12 cfm/ft2 and 0.6 L/(s m2)
+        ("shop", "1000 ft2", 100, "", 870.0, 435.741824),
     ],
 )
 def test_outdoor_air_by_the_ventilation_standard(
-    use: str, area: str, people: int, more: str, cfm: float, tmp_path: Path
+    use: str, area: str, people: int, more: str, cfm: float, si: float, tmp_path: Path
 ) -> None:
     text = SHORT.replace("outdoor_air_fraction = 0.25", f'ventilation_use = "{use}"\n{more}')
     text = text.replace("9000 ft2", area) + f'\n[[gains]]\nkind = "people"\ncount = {people}\n'
     site = read(text, tmp_path)
     assert site.air_handler is not None
-    assert site.air_handler.outdoor_airflow == pytest.approx(cfm * 0.3048**3 / 60, rel=1e-12)
+    airflow = cfm * 0.3048**3 / 60
+    assert site.air_handler.outdoor_airflow == pytest.approx(airflow, rel=1e-12)
+    found = record(site, "air_handler.outdoor_airflow")
+    assert found.source.endswith(f"by its inch-pound rates; by its SI rates {si:.4g} L/s")
+    assert found.low is not None
+    assert found.high is not None
+    assert sorted([found.low, found.high]) == pytest.approx(sorted([airflow, si / 1000.0]), rel=1e-12)
+
+
+def test_outdoor_air_by_the_ventilation_standards_si_table() -> None:
+    """92.9 m2 and 10 people of an office: 2.5 x 10 + 0.3 x 92.9 = 52.9 L/s, exact by ASHRAE 62.1-2019, table 6-1."""
+    inch_pound, (by_person, by_area) = outdoor_air_rates(use="office")
+    assert 10 * by_person + 92.9 * by_area == pytest.approx(0.05287, rel=1e-12)
+    assert inch_pound == pytest.approx((5 * 0.3048**3 / 60, 0.06 * 0.3048 / 60), rel=1e-12)
 
 
 def test_people_by_use_and_activity(tmp_path: Path) -> None:
