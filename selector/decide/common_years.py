@@ -45,10 +45,11 @@ def trace_all(*, prepared: Prepared, designs: Designs, field: Field) -> tuple[Li
     """
     site = prepared.site
     units, width = site.catalog.units, len(ARRANGEMENTS)
-    open_rows = designs.excluded == 0
-    leads = designs.parts[open_rows, 0] if designs.parts.shape[1] else np.zeros(0, np.int64)
     most = np.zeros(len(units) * width, np.int64)
-    np.maximum.at(most, leads[leads >= 0], designs.counts[open_rows, 0][leads >= 0])
+    if designs.parts.shape[1]:  # with no unit allowed, "nothing" is the only design and has no parts
+        open_rows = designs.excluded == 0
+        leads = designs.parts[open_rows, 0]
+        np.maximum.at(most, leads[leads >= 0], designs.counts[open_rows, 0][leads >= 0])
     choices = [-1, *(int(choice) for choice in np.flatnonzero(most))]
     library = library_for(prepared=prepared, choices=most.size, leads=tuple(choices))
 

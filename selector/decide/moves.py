@@ -58,7 +58,8 @@ def moves_of(
     names = [
         name for name in ("first_cost", "electrical_current", *OF_UNITS) if getattr(limits, name) is not None
     ]
-    searches = len(site.targets) + (warm_limit < NO_LIMIT) + len(names) + 1  # the last: more units
+    of_model = limits.max_per_model < limits.max_units  # a limit of its own
+    searches = len(site.targets) + (warm_limit < NO_LIMIT) + len(names) + of_model + 1  # the last: more units
     share = budget // searches
     moves: list[LimitMove] = []
     spent = 0.0
@@ -110,25 +111,36 @@ def moves_of(
         )
         moves.append(move)
         spent += hours
-    more = replace(limits, max_units=2 * limits.max_units, max_per_model=2 * limits.max_per_model)
+    if of_model:
+        lifted = enumerate_designs(
+            prepared=prepared, limits=replace(limits, max_per_model=limits.max_units)
+        )
+        move, hours = _least_quantity(
+            prepared, lifted, field, library, allowed, warm_limit, share, deadline, _most_of_a_model(lifted),
+            "max_per_model", limits.max_per_model, "",
+        )  # fmt: skip
+        moves.append(move)
+        spent += hours
+    most = max(2, 2 * limits.max_units)
+    more = replace(limits, max_units=most, max_per_model=limits.max_per_model if of_model else most)
     lifted = enumerate_designs(prepared=prepared, limits=more)
-    quantity = lifted.units.astype(float)
     move, hours = _least_quantity(
-        prepared,
-        lifted,
-        field,
-        library,
-        allowed,
-        warm_limit,
-        share,
-        deadline,
-        quantity,
-        "max_units",
-        limits.max_units,
-        "",
-    )
+        prepared, lifted, field, library, allowed, warm_limit, share, deadline, lifted.units.astype(float),
+        "max_units", limits.max_units, "",
+    )  # fmt: skip
+    if move.status == "does not help":  # nor do so many more; beyond them nothing was tried
+        move = replace(move, status="within the designs tried")
     moves.append(move)
     return tuple(moves), spent + hours
+
+
+def _most_of_a_model(designs: Designs) -> FloatArray:
+    """How many units of one model a design has at most (D,), in whatever arrangements."""
+    models = np.where(designs.counts > 0, designs.parts // len(ARRANGEMENTS), -1)
+    counts = [
+        ((models == models[:, [part]]) * designs.counts).sum(axis=1) for part in range(models.shape[1])
+    ]
+    return np.max(counts, axis=0, initial=0).astype(float)
 
 
 def _least_hours(
@@ -191,8 +203,12 @@ def _least_quantity(
     now: float,
     unit: str,
 ) -> tuple[LimitMove, float]:
-    """Least value of a quantity among designs that keep all limits but its own."""
-    rows = np.flatnonzero((designs.excluded == 0) & (quantity != now))
+    """Least value of a quantity among designs that keep all limits but its own.
+
+    Designs that keep this one as well are among those that are known to fail; of voltage and phases the site has one.
+    """
+    beyond = quantity != now if name in ("supply_voltage", "phases") else quantity > now
+    rows = np.flatnonzero((designs.excluded == 0) & beyond)
     order: IntArray = rows[np.argsort(quantity[rows], kind="stable")]
     spent = 0.0
     for at in range(0, order.size, BATCH):
