@@ -112,9 +112,7 @@ def moves_of(
         moves.append(move)
         spent += hours
     if of_model:
-        lifted = enumerate_designs(
-            prepared=prepared, limits=replace(limits, max_per_model=limits.max_units)
-        )
+        lifted = enumerate_designs(prepared=prepared, limits=replace(limits, max_per_model=limits.max_units))
         move, hours = _least_quantity(
             prepared, lifted, field, library, allowed, warm_limit, share, deadline, _most_of_a_model(lifted),
             "max_per_model", limits.max_per_model, "",
@@ -137,9 +135,7 @@ def moves_of(
 def _most_of_a_model(designs: Designs) -> FloatArray:
     """How many units of one model a design has at most (D,), in whatever arrangements."""
     models = np.where(designs.counts > 0, designs.parts // len(ARRANGEMENTS), -1)
-    counts = [
-        ((models == models[:, [part]]) * designs.counts).sum(axis=1) for part in range(models.shape[1])
-    ]
+    counts = [((models == models[:, [part]]) * designs.counts).sum(axis=1) for part in range(models.shape[1])]
     return np.max(counts, axis=0, initial=0).astype(float)
 
 

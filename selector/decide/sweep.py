@@ -8,7 +8,7 @@ where today's design and the system alone stop keeping the limits, and where coo
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence, Set
 from itertools import product
 from pathlib import Path
 
@@ -70,6 +70,8 @@ def sweep(
             if between and apart is not None:
                 found = work.holding(apart)
                 switches = work.switches(runner, apart)
+                beside = {side.value for one in switches for side in (one.low, one.high)}
+                found = work.holding(apart, beside)
     except KeyboardInterrupt:
         interrupted = True
         if work.present is None:
@@ -196,24 +198,29 @@ class _Work:
             self._figures[value, install] = design_at(base=self.base, values=(value,), install=install)
         return self._figures[value, install]
 
-    def holding(self, resolution: float) -> dict[str, tuple[Span, ...]]:
-        """Where the system alone and today's design keep the limits, and where the system alone runs out."""
-        steps = [self.done[values] for values in sorted(self.done)]
-        values = [step.values[0] for step in steps]
+    def holding(self, resolution: float, beside: Set[float] = frozenset()) -> dict[str, tuple[Span, ...]]:
+        """Where the system alone and today's design keep the limits, and where the system alone runs out.
+
+        Looked at are the steps and the values beside switch-over points, and between two of which one holds.
+        """
+        steps = {step.values[0]: step for step in self.done.values()}
+        values = sorted({*steps, *beside})
+        alone = {at: step.existing for at, step in steps.items()}
+        staying = {at: step.staying for at, step in steps.items()}
         tests: dict[
-            str, tuple[Callable[[DesignFigures], bool], Design | None, list[DesignFigures | None]]
+            str, tuple[Callable[[DesignFigures], bool], Design | None, Mapping[float, DesignFigures | None]]
         ] = {
-            "existing": (lambda one: one.feasible, (), [step.existing for step in steps]),
-            "staying": (lambda one: one.feasible, self.staying, [step.staying for step in steps]),
-            "cooling": (lambda one: one.short_cooling_hours > 0, (), [step.existing for step in steps]),
-            "heating": (lambda one: one.short_heating_hours > 0, (), [step.existing for step in steps]),
+            "existing": (lambda one: one.feasible, (), alone),
+            "staying": (lambda one: one.feasible, self.staying, staying),
+            "cooling": (lambda one: one.short_cooling_hours > 0, (), alone),
+            "heating": (lambda one: one.short_heating_hours > 0, (), alone),
         }
         found: dict[str, tuple[Span, ...]] = {}
         self._say("what today's system can take")
         for name, (test, design, figures) in tests.items():
-            known = [one for one in figures if one is not None]
-            if design is None or len(known) < len(figures):
+            if design is None or None in figures.values():
                 continue
+            known = [figures.get(value) or self._at(value, design) for value in values]
 
             def probe(
                 value: float,
@@ -222,9 +229,8 @@ class _Work:
             ) -> bool:
                 return test(self._at(value, design))
 
-            found[name] = spans(
-                values=values, holds=[test(one) for one in known], probe=probe, resolution=resolution
-            )
+            holds = [test(one) for one in known]
+            found[name] = spans(values=values, holds=holds, probe=probe, resolution=resolution)
         if not found["existing"] and values[0] > 0.0 and self.base.variations[0].parameter.name in OUTDOOR:
             found["below"] = self._below(values[0], resolution)
         return found

@@ -68,6 +68,7 @@ _DIGITS_OF_SCALE = 10  # where the shape is given and the scale alone is found, 
 _LARGEST = 30.0  # ln of W, far above any unit; keeps a fit that runs away finite
 _CLASS_TOLERANCE = 0.05  # a derived unit's own class is no better known than an accepted fit
 _HOTTEST_REACTIVATION = 180.0  # °C; saturation pressure is defined to 200 °C
+_REMOVES_LITTLE = 0.1  # of the removal at the first state below: a share of next to nothing says nothing
 # entering °C and relative humidity at which a derived unit's spread is taken
 _SPREAD_STATES = (
     (26.7, 0.60), (26.7, 0.40), (22.8, 0.60), (18.3, 0.60), (15.6, 0.40), (12.8, 0.95), (35.0, 0.60),
@@ -280,14 +281,18 @@ def _spread(
     rated: FloatArray,
     tolerance: FloatArray,
 ) -> tuple[float, float]:
-    """Least and most of a derived unit's removal, as factors: the class's weak and strong shape through its rows."""
+    """Least and most of a derived unit's removal, as factors: the class's weak and strong shape through its rows.
+
+    They are taken where the unit removes a tenth or more of what it does at the first state.
+    """
     anywhere = _states(unit, _SPREAD_STATES)
     central = _run_rows(row, anywhere)[:, 0]
+    enough = central > _REMOVES_LITTLE * central[0]
     factors = [1.0]
     for shape in (curve.weak, curve.strong):
         other = _solve(unit, curve, {**curve.central, **shape}, states, rated, tolerance, free=False)
         removal = _run_rows(other, anywhere)[:, 0]
-        factors += (removal[central > 0.0] / central[central > 0.0]).tolist()
+        factors += (removal[enough] / central[enough]).tolist()
     return min(factors) * (1.0 - _CLASS_TOLERANCE), max(factors) * (1.0 + _CLASS_TOLERANCE)
 
 

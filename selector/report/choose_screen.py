@@ -144,17 +144,17 @@ def _answer(
         words = f"{choice.answer.upper()}: {choice.proof.reason}"
         blocks.append(_Block(_wrap("Answer", words, 1), style=True))
         blocks += _placed("Nearest", choice.closest, _nearest(choice))
-        for place, one in enumerate(shown.broken):
-            if target_of(one.limit) is None:
-                blocks.append(_Block(_wrap("Broken", broken_text(one, show), 1), drop=place * 10))
+        others = [broken_text(one, show) for one in shown.broken if target_of(one.limit) is None]
+        if others:
+            blocks.append(_Block(_wrap("Broken", "; ".join(others), 2)))
     elif not shown.install:
         blocks.append(
             _Block(_wrap("Install", "NOTHING: the existing system keeps every limit", 1), style=True)
         )
     else:
         blocks += _placed("Install", shown, design_text(shown.install))
-    for text in derived_texts(shown.install, fitted)[:2]:
-        blocks.append(_Block(_wrap("Derived", text, 1)))
+    for place, text in enumerate(derived_texts(shown.install, fitted)[:2]):
+        blocks.append(_Block(_wrap("Derived", text, 1), drop=0 if choice.best else 4 * place))
     for result in shown.limits[:2]:
         blocks.append(_Block(_wrap("Humidity", humidity_text(result, show, name=several), 2)))
     if len(shown.limits) > 2:
@@ -163,24 +163,37 @@ def _answer(
     if set_back:
         blocks.append(_Block(_wrap("", set_back, 1), drop=40))
     if choice.best is None or shown.install:
-        blocks.append(
-            _Block(_wrap("Existing", existing_text(choice.existing, show, name=several), 2 if several else 1))
-        )
+        blocks.append(_Block(_existing(choice, show)))
     for day in days[:1]:
-        blocks.append(_Block(_wrap("Design day", design_day_text(day, site, show), 1), drop=50))
+        blocks.append(_Block(_wrap("Design day", design_day_text(day, site, show), 2), drop=50))
     blocks.append(_Block(_wrap("Too warm", _warm(choice, shown), 1), drop=45))
     if choice.best is None:
+        # what helps comes first, and the first two stay whatever else has to go
         blocks += [
-            _Block(_wrap("Would do" if place == 0 else "", _move(move, show), 1), drop=6 + 10 * place)
-            for place, move in enumerate(choice.moves[:5])
+            _Block(
+                _wrap("Would do" if place == 0 else "", move_text(move, show), 1),
+                drop=0 if place < 2 and move.needed is not None else 8 + 10 * place,
+            )
+            for place, move in enumerate(sorted(choice.moves, key=lambda one: one.needed is None)[:5])
         ]
     else:
         blocks += [_Block(_wrap(label, text, 1)) for label, text in _margin(choice, show)]
     blocks.append(_Block(_wrap("Cost", cost_text(shown, site, show), 1)))
     if shown.install:
-        blocks.append(_Block(_wrap("Units", running_text(shown, show), 1), drop=0 if choice.best else 5))
+        blocks.append(_Block(_wrap("Units", running_text(shown, show), 1), drop=0 if choice.best else 6))
     blocks += [_Block(_wrap("Hot air", _hot(one, show), 1), drop=2) for one in shown.hot_air]
     return blocks
+
+
+def _existing(choice: Choice, show: Show) -> tuple[str, ...]:
+    """The existing system alone; where its worst hours have no room they are left out, its cost is not."""
+    name = len(choice.existing.limits) > 1
+    most = 2 if name else 1
+    for worst in (True, False):
+        text = existing_text(choice.existing, show, name=name, worst=worst)
+        if len(plain_lines((Line(labelled("Existing", text), indent=LABEL),))) <= most:
+            break
+    return _wrap("Existing", text, most)
 
 
 def _placed(label: str, shown: Evaluation | None, text: str) -> list[_Block]:
@@ -220,9 +233,9 @@ def _margin(choice: Choice, show: Show) -> list[tuple[str, str]]:
     lines: list[tuple[str, str]] = []
     margin, out = choice.margin, choice.one_out
     if margin is not None:
-        least = "at least " if margin.at_least else ""
+        least = "at least" if margin.at_least else "holds with"
         text = (
-            f"holds with {least}{show(margin.extra_vapour, 'moisture_rate', 3)} more moisture all year "
+            f"{least} {show(margin.extra_vapour, 'moisture_rate', 3)} more moisture all year "
             f"({100.0 * margin.share:.0f} % of the mean load)"
         )
         if margin.extra_vapour <= 0.0:
@@ -238,7 +251,11 @@ def _margin(choice: Choice, show: Show) -> list[tuple[str, str]]:
     return lines
 
 
-def _move(move: LimitMove, show: Show) -> str:
+def move_text(move: LimitMove, show: Show) -> str:
+    """How far a limit would have to move, by itself.
+
+    Args: move; show. Returns: text, in a line.
+    """
     target = target_of(move.limit)
     name = clean(move.limit.replace("_", " ")) if target is None else hours_limit(fit(clean(target), NAME))
     now = limit_value(move.now, move.unit, show)
@@ -265,13 +282,13 @@ def _others(choice: Choice, show: Show) -> list[_Block]:
 
 def _other(one: ArrangementResult) -> str:
     design = one.best or one.closest
-    what = "none" if design is None else design_text(design.install).removesuffix(f" {one.arrangement}")
+    if design is None:
+        return f"  {one.arrangement:<11} none: {clean(one.reason)}"
+    what = design_text(design.install).removesuffix(f" {one.arrangement}")
     if one.best is not None and one.extra_cost is not None:
         extra, reason = f"+{one.extra_cost:,.0f}", one.reason
-    elif design is not None:
-        extra, reason = "none", _why(design, one.reason)
     else:
-        extra, reason = "none", one.reason
+        extra, reason = "none", _why(design, one.reason)
     return f"  {one.arrangement:<11} {pad(what, 35)} {extra:>9}  {clean(reason)}"
 
 
@@ -322,7 +339,7 @@ def _end(choice: Choice, shown: Evaluation, what_if: WhatWouldChange | None) -> 
         blocks.append(_Block(_wrap("", choice.proof.reason, 1)))
     blocks.append(_Block(_wrap("Defaults", rests_on(site), 1)))
     if what_if is not None and what_if.effects:
-        blocks.append(_Block(_wrap("Sensitive", sensitive_text(what_if), 1), drop=1))
+        blocks.append(_Block(_wrap("Sensitive", sensitive_text(what_if), 1), drop=1 if choice.best else 7))
     blocks.append(_Block(_wrap("Cautions", short_cautions(site=site, install=shown.install), 2)))
     blocks.append(_Block(_wrap("Next", _next(choice), 2)))
     return blocks

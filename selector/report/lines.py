@@ -126,29 +126,35 @@ def humidity_text(result: LimitResult, show: Show, *, name: bool) -> str:
     )
 
 
-def existing_text(existing: Evaluation, show: Show, *, name: bool) -> str:
+def existing_text(existing: Evaluation, show: Show, *, name: bool, worst: bool = True) -> str:
     """How the limits fare with the existing system alone, and its yearly cost, in a line.
 
-    Args: existing; show; name, whether there are several limits. Returns: text.
+    Args: existing; show; name, whether there are several limits; worst, whether the worst hours are told. Returns:
+        text.
     """
-    parts = [
-        (f"{fit(clean(result.name), NAME)} " if name else "")
-        + f"{result.hours_above:,} h/year above; worst {show.limited(result.kind, result.worst, short=True)}"
-        + f"{_wet(result.kind, result.worst)}, {hour_text(result.worst_hour)}"
-        for result in existing.limits
-    ]
+    parts = []
+    for result in existing.limits:
+        text = f"{fit(clean(result.name), NAME)} " if name else ""
+        text += f"{result.hours_above:,} h/year above"
+        if worst:
+            text += f"; worst {show.limited(result.kind, result.worst, short=True)}"
+            text += f"{_wet(result.kind, result.worst)}, {hour_text(result.worst_hour)}"
+        parts.append(text)
     return "; ".join([*parts, show(existing.costs.annual_operating, "money_per_year")])
 
 
 def set_back_text(evaluation: Evaluation) -> str | None:
     """Name hours above that come only from a cold set-back.
 
-    Args: evaluation. Returns: text, None where there are none.
+    Args: evaluation. Returns: text, by limit where there are several; None where there are none.
     """
-    hours = sum(result.only_set_back for result in evaluation.limits)
+    hours = {result.name: result.only_set_back for result in evaluation.limits if result.only_set_back}
     if not hours:
         return None
-    return f"of these {hours:,} h only because the space is set back cold"
+    if len(evaluation.limits) == 1:
+        return f"of these {sum(hours.values()):,} h only because the space is set back cold"
+    each = ", ".join(f"{fit(clean(name), NAME)} {count:,} h" for name, count in hours.items())
+    return f"only because the space is set back cold: {each}"
 
 
 def design_day_text(day: DesignDayResult, site: Site, show: Show) -> str:

@@ -13,7 +13,7 @@ from selector.physics.fit import FittedUnit
 from selector.report.bill_report import bill_texts
 from selector.report.bill_text import bill_screen
 from selector.report.cautions import DEFER, cautions
-from selector.report.choose_screen import answer_of
+from selector.report.choose_screen import answer_of, move_text
 from selector.report.lines import (
     LABEL,
     bought_currents,
@@ -193,6 +193,8 @@ def details_screen(
     show = show_for(site)
     shown = answer_of(choice)
     screen: list[Line | Table] = [Line("")]
+    screen += [_line("Broken", broken_text(one, show)) for one in shown.broken]
+    screen += [_line("Would do", move_text(move, show)) for move in choice.moves]
     screen += _first_cost(shown, show)
     screen += [_line("Electricity", text) for text in bought_currents(site, shown.install)]
     screen += [_line("Design day", design_day_text(day, site, show)) for day in days]

@@ -57,7 +57,7 @@ def _asked(sweep: Sweep, place: int, values: Values) -> Line:
     if variation.files:
         return _line(label, f"{title_of(variation)}: {plural(len(variation.files), 'file')}")
     low, high = variation.values[0], variation.values[-1]
-    today = "" if now is None else f"; today {values(now)}"
+    today = "" if now is None else f"; today {values.about(now)}"
     count = plural(len(variation.values), "step")
     return _line(label, f"{title_of(variation)}: {values(low)} to {values(high)}, {count}{today}")
 

@@ -40,6 +40,17 @@ class Values:
         text = f"{number + 0.0:,.{self.decimals}f}"
         return f"{text} {self.unit}".strip() if unit else text
 
+    def about(self, value: float) -> str:
+        """Write a value that is none of the steps', to a thousandth of it where their decimals are too few.
+
+        Args: value [SI]. Returns: text.
+        """
+        number = display_value(value, self.variation.dimension, self.show.units)
+        decimals = self.decimals
+        while decimals < MOST_DECIMALS and abs(round(number, decimals) - number) > 1e-3 * abs(number):
+            decimals += 1
+        return replace(self, decimals=decimals)(value)
+
     @property
     def unit(self) -> str:
         """Return the unit that the values are shown in, "" for a bare number."""
