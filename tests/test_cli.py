@@ -274,6 +274,12 @@ def test_units_that_are_there_already_work_and_cost_no_first_cost(tmp_path: Path
     assert result["costs"]["first"] == 0.0
     assert result["moisture_kg"]["units"] > 0.0
     assert "precool-60_runtime" in (tmp_path / "x.csv").read_text("utf-8").splitlines()[0]
+    done = run("simulate", site, "--install", "1 precool-120 standalone", "--json", tmp_path / "x.json")
+    units = json.loads((tmp_path / "x.json").read_text("utf-8"))
+    drawn = f"{units['energy_kwh']['units']:,.0f} kWh/year"  # of both; current and weight are of the new one
+    (line,) = [line for line in done.stdout.splitlines() if line.startswith("Units ")]
+    assert f"Units       {drawn}, " in line
+    assert " with the existing ones; new " in " ".join(done.stdout.split())
 
 
 def test_a_space_without_an_air_handler_has_one_arrangement(tmp_path: Path) -> None:

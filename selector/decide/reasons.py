@@ -53,9 +53,11 @@ def reasons(*, ranked: Sequence[Standing], currency: str, years: int) -> tuple[s
     for place, one in enumerate(ranked):
         words = ""
         if one.with_units and len(rivals) > 1:
-            if one.evaluation.costs.first <= min(costs.first for costs in rivals):
+            if _is_least(one.evaluation.costs.first, [costs.first for costs in rivals]):
                 words = "cheapest first, "
-            elif one.evaluation.costs.annual_operating <= min(costs.annual_operating for costs in rivals):
+            elif _is_least(
+                one.evaluation.costs.annual_operating, [costs.annual_operating for costs in rivals]
+            ):
                 cheaper = any(cost < one.evaluation.costs.annual_operating for cost in there)
                 words = f"cheapest to run{' after the existing system' if cheaper else ''}, "
         if not one.evaluation.feasible:
@@ -66,6 +68,11 @@ def reasons(*, ranked: Sequence[Standing], currency: str, years: int) -> tuple[s
             words += _dearer(one, ranked[0], currency, years)
         found.append(words)
     return tuple(found)
+
+
+def _is_least(cost: float, costs: Sequence[float]) -> bool:
+    """Whether it is less than every other of several."""
+    return cost == min(costs) and sum(1 for other in costs if other - cost < SAME) == 1
 
 
 def _dearer(one: Standing, best: Standing, currency: str, years: int) -> str:

@@ -60,7 +60,7 @@ def default_of(key: str, profile: str | None, currency: str) -> Default | None:
         per=entry.get("per"),
         source=entry["source"],
         find=entry["find"],
-        text=f"{value} by {entry['per'].replace('_', ' ')}" if "per" in entry else str(value),
+        text=f"{value} times the {entry['per'].replace('_', ' ')}" if "per" in entry else str(value),
     )
 
 

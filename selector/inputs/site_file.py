@@ -31,7 +31,17 @@ from selector.inputs.schema import (
     WeatherTable,
 )
 from selector.inputs.schema_faults import check_schema, is_broken
-from selector.inputs.site import ARRANGEMENTS, AirHandler, Catalog, FloatArray, Gain, Heating, Site, Weather
+from selector.inputs.site import (
+    ARRANGEMENTS,
+    AirHandler,
+    Catalog,
+    FloatArray,
+    Gain,
+    Heating,
+    Site,
+    WaterSurfaceGain,
+    Weather,
+)
 from selector.inputs.site_air_handler import build_air_handler, supply_and_outdoor
 from selector.inputs.site_alternates import build_alternates
 from selector.inputs.site_gains import build_gains, count_people
@@ -49,6 +59,11 @@ from selector.inputs.units import CURRENCIES
 from selector.inputs.weather import read_weather
 
 DEFAULT_CURRENCY = "USD"
+PARTLY_OPEN = (
+    "air_handler.schedule below 1 lets in that share of the outdoor air; the exhaust stays while it is above 0, and "
+    "what lacks comes in through the envelope"
+)
+WARM_WATER = "heat that keeps water surfaces warm is not counted: where more evaporates, that costs more"
 ONE_SPACE = "one well-mixed space: several rooms on one system, or reheat boxes, are not represented"
 
 
@@ -291,6 +306,11 @@ def _build(reading: _Reading, path: Path) -> Site | None:
         heating=air_handler.heating if air_handler is not None else None,
         mean_outdoor_airflow=outdoor * float(ventilation.mean()),
     )
+    partial = ventilation[(ventilation > 0.0) & (ventilation < 1.0)]
+    if space is not None and partial.size and partial.min() * outdoor < space.exhaust_airflow:
+        resolver.notes.append(PARTLY_OPEN)
+    if any(isinstance(gain, WaterSurfaceGain) and gain.heat_from == "water" for gain in gains):
+        resolver.notes.append(WARM_WATER)
     targets = build_targets(
         tables=tables.humidity_target,
         resolver=resolver,
@@ -351,7 +371,7 @@ def _build(reading: _Reading, path: Path) -> Site | None:
         existing_units=existing,
         catalog=reading.catalog,
         assumptions=resolver.assumptions(),
-        notes=(*weather.notes, *resolver.notes, ONE_SPACE),
+        notes=(*weather.notes, *resolver.notes, *reading.apart.notes, ONE_SPACE),
         alternates=alternates,
         options=options,
     )

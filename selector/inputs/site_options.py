@@ -85,7 +85,7 @@ def build_options(
         elif kind == "unoccupied":
             changes = _unoccupied(table, where, resolver, space, occupied)
         elif kind == "outdoor-air":
-            changes = _outdoor_air(table, where, resolver, air_handler, people, space.floor_area)
+            changes = _outdoor_air(table, where, resolver, air_handler, people, space)
         else:
             changes = _economizer(table, where, resolver)
         if len(resolver.faults) == before:
@@ -197,10 +197,10 @@ def _outdoor_air(
     resolver: Resolver,
     handler: AirHandler,
     people: float,
-    floor_area: float,
+    space: Space,
 ) -> Changes:
     """Less outdoor air, never below the ventilation standard: ASHRAE 62.1-2019, eq. 6-1 and 6-2."""
-    use = table.ventilation_use
+    use, floor_area = table.ventilation_use, space.floor_area
     uses = defaults_file()["uses"]
     if use is None:
         allowed = ", ".join(f'"{name}"' for name in uses)
@@ -228,8 +228,12 @@ def _outdoor_air(
     if wanted >= now:
         key = "ventilation_use" if table.outdoor_airflow is None else "outdoor_airflow"
         resolver.fault(f"{where}.{key}", f"{wanted:.4g} m3/s", f"less than now, {now:.4g} m3/s")
-    space = {} if table.exhaust_airflow is None else {"exhaust_airflow": table.exhaust_airflow}
-    return {"outdoor_airflow": wanted}, space
+    exhaust = table.exhaust_airflow
+    if wanted < (space.exhaust_airflow if exhaust is None else exhaust):
+        resolver.notes.append(
+            f"{where}: the exhaust is more than the outdoor airflow; what lacks comes in through the envelope"
+        )
+    return {"outdoor_airflow": wanted}, {} if exhaust is None else {"exhaust_airflow": exhaust}
 
 
 def _economizer(table: OptionTable, where: str, resolver: Resolver) -> Changes:

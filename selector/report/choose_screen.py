@@ -180,7 +180,9 @@ def _answer(
         blocks += [_Block(_wrap(label, text, 1)) for label, text in _margin(choice, show)]
     blocks.append(_Block(_wrap("Cost", cost_text(shown, site, show), 1)))
     if shown.install:
-        blocks.append(_Block(_wrap("Units", running_text(shown, show), 1), drop=0 if choice.best else 6))
+        blocks.append(
+            _Block(_wrap("Units", running_text(shown, site, show), 2), drop=0 if choice.best else 6)
+        )
     blocks += [_Block(_wrap("Hot air", _hot(one, show), 1), drop=2) for one in shown.hot_air]
     return blocks
 

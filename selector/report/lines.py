@@ -185,10 +185,10 @@ def cost_text(evaluation: Evaluation, site: Site, show: Show) -> str:
     )
 
 
-def running_text(evaluation: Evaluation, show: Show) -> str:
-    """What the new units draw, how loud they are and what they weigh, in a line.
+def running_text(evaluation: Evaluation, site: Site, show: Show) -> str:
+    """What the units draw, existing ones with them, how loud the new ones are and what they weigh, in a line.
 
-    Args: evaluation; show. Returns: text.
+    Args: evaluation; site; show. Returns: text.
     """
     if not evaluation.install:
         return "no new units"
@@ -198,7 +198,11 @@ def running_text(evaluation: Evaluation, show: Show) -> str:
         words.append(f"gas {show.kwh(energy['unit_gas'])}/year")
     if evaluation.specific_removal is not None:
         words.append(show.per_kwh(evaluation.specific_removal))
-    words.append(show(evaluation.current, "current", 3))
+    if site.existing_units:
+        words = [f"{', '.join(words)} with the existing ones; new"]
+        words.append(f"{words.pop()} {show(evaluation.current, 'current', 3)}")
+    else:
+        words.append(show(evaluation.current, "current", 3))
     if evaluation.sound is not None:
         words.append(f"loudest {show(evaluation.sound, 'sound')}")
     words.append(show(evaluation.weight, "mass", 3))

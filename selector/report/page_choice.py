@@ -240,7 +240,7 @@ def _money(choice: Choice, figures: Figures) -> tuple[Block, ...]:
             frozenset(strong),
             wide=True,
         ),
-        *bill_blocks(evaluation=shown, figures=figures),
+        *bill_blocks(evaluation=shown, site=choice.site, figures=figures),
     )
 
 

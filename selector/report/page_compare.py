@@ -161,7 +161,11 @@ def _money(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
         ),
         *_levelled(comparison, figures),
         *_economics(comparison, figures),
-        *bill_blocks(evaluation=comparison.options[0].evaluation, figures=figures.under("options.0")),
+        *bill_blocks(
+            evaluation=comparison.options[0].evaluation,
+            site=comparison.site,
+            figures=figures.under("options.0"),
+        ),
     )
 
 

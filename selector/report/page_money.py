@@ -6,6 +6,7 @@ from markupsafe import Markup
 
 from selector.decide.evaluate import Evaluation
 from selector.inputs.quantities import display_value
+from selector.inputs.site import Site
 from selector.money.quantities import BillLine
 from selector.report.bill_text import item_text
 from selector.report.page_figures import Figures
@@ -43,10 +44,10 @@ def cost_cells(*, figures: Figures) -> tuple[Markup, ...]:
     )
 
 
-def bill_blocks(*, evaluation: Evaluation, figures: Figures) -> tuple[Block, ...]:
+def bill_blocks(*, evaluation: Evaluation, site: Site, figures: Figures) -> tuple[Block, ...]:
     """What the first cost of a design is made of, and what else its units need.
 
-    Args: evaluation; figures of the design. Returns: blocks, none where nothing is bought.
+    Args: evaluation; site; figures of the design. Returns: blocks, none where nothing is bought.
     """
     bill = evaluation.costs.quantities
     if not bill.lines:
@@ -87,12 +88,14 @@ def bill_blocks(*, evaluation: Evaluation, figures: Figures) -> tuple[Block, ...
         wide=True,
     )
     energy = say(
-        "New units: {} of electricity{} a year, {}; {} together, {}.",
+        "{}: {} of electricity{} a year, {}; {}{} together, {}.",
+        "Units, the existing ones included" if site.existing_units else "New units",
         figures("energy_kwh.units", "kwh"),
         say(" and {} of gas", figures("energy_kwh.unit_gas", "kwh"))
         if evaluation.energy_kwh["unit_gas"] > 0.0
         else "",
         figures("units.specific_removal", "per_kwh", digits=3),
+        "new ones " if site.existing_units else "",
         figures("units.current", "current"),
         figures("units.weight", "mass"),
     )

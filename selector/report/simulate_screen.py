@@ -86,7 +86,7 @@ def simulate_screen(
     screen += _comfort(evaluation, existing, warm_allowed, show)
     screen.append(_line("Cost", cost_text(evaluation, site, show)))
     screen += [_line(label, text) for label, text in bill_texts(evaluation, site, show)]
-    screen.append(_line("Units", running_text(evaluation, show)))
+    screen.append(_line("Units", running_text(evaluation, site, show)))
     screen.append(_line("Defaults", rests_on(site)))
     screen.append(Line(""))
     if bill:

@@ -51,7 +51,7 @@ def write_summary(*, page: Page, content: Content, rates: Rates, money: Mapping[
             page.paragraph(f"{arrangement}: {PLACES[arrangement]}")
     for limit in one.limits:
         page.paragraph(humidity_text(limit, show, name=len(one.limits) > 1))
-    page.paragraph(f"Option {shown.mark}: {running_text(one, show)}")
+    page.paragraph(f"Option {shown.mark}: {running_text(one, site, show)}")
     code = site.costs.currency
     page.part("Money")
     alone = shown.mark == base.mark

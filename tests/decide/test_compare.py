@@ -120,7 +120,7 @@ def test_an_alternate_that_is_the_chosen_design_is_shown_beside_it(tmp_path: Pat
         "chosen design",
         "existing system",
     ]
-    assert comparison.options[1].reason == "cheapest first, costs the same as the same"
+    assert comparison.options[1].reason == "costs the same as the same"  # neither is cheapest first
 
 
 def test_nothing_chosen_is_the_existing_system_and_no_second_row(tmp_path: Path) -> None:

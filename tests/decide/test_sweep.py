@@ -180,6 +180,22 @@ def test_where_cooling_runs_out_is_where_hours_short_of_it_begin() -> None:
     assert found.short_heating == ()  # its capacity is not given, so it never runs out
 
 
+def test_where_todays_design_holds_agrees_with_what_is_said_at_switch_over_points() -> None:
+    """Between steps it may stop to hold and hold again: what switch-over points say of it is taken up."""
+    found = swept_room()
+    told = 0
+    for side in (side for one in found.switches for side in (one.low, one.high)):
+        if side.install == found.now.install:
+            held = True
+        elif side.other is not None and side.other.install == found.now.install:
+            held = side.other.feasible
+        else:
+            continue
+        told += 1
+        assert any(span.low <= side.value <= span.high for span in found.staying_holds) == held
+    assert told > 0
+
+
 def test_how_far_the_system_alone_is_good_is_one_number() -> None:
     """Sought below the range as well; beside a dense line of simulations of the existing system."""
     prepared, found = narrow_room(), swept_room()

@@ -17,7 +17,7 @@ from selector.inputs.site import (
     ARRANGEMENTS,
     PeopleGain,
 )
-from selector.inputs.site_file import read_site
+from selector.inputs.site_file import PARTLY_OPEN, WARM_WATER, read_site
 from tests.inputs.site_texts import LONG, NO_AIR, SHORT, WEATHER, read, record, with_lines
 
 
@@ -43,6 +43,7 @@ def test_the_long_form_of_a_file_becomes_a_site_in_si(tmp_path: Path) -> None:
     assert space.occupied_heating_setpoint == pytest.approx((69 - 32) / 1.8)
     assert space.heating.source == "none"
     assert "[space.heating] is not used: the air handler serves the space" in site.notes
+    assert not {PARTLY_OPEN, WARM_WATER} & set(site.notes)
     assert air.supply_airflow == pytest.approx(9000 * 0.3048**3 / 60)
     assert air.outdoor_airflow == pytest.approx(air.supply_airflow / 4)
     assert air.fan_power == 5000.0

@@ -20,6 +20,7 @@ from selector.inputs.site import (
     PlantsGain,
     WaterSurfaceGain,
 )
+from selector.inputs.site_file import PARTLY_OPEN, WARM_WATER
 from tests.inputs.site_texts import NO_AIR, SHORT, read, record, with_lines
 
 
@@ -129,6 +130,43 @@ def test_outdoor_air_by_the_ventilation_standards_si_table() -> None:
     inch_pound, (by_person, by_area) = outdoor_air_rates(use="office")
     assert 10 * by_person + 92.9 * by_area == pytest.approx(0.05287, rel=1e-12)
     assert inch_pound == pytest.approx((5 * 0.3048**3 / 60, 0.06 * 0.3048 / 60), rel=1e-12)
+
+
+FAN = "\n[schedules.fan]\nweekday = [{{ from = 8, to = 18, value = {value} }}]\n"
+POOL = '\n[[gains]]\nkind = "water-surface"\narea = "100 ft2"\nwater_temperature = "82 degF"\nheat_from = "{of}"\n'
+LESS = """
+[[options]]
+name = "less"
+kind = "outdoor-air"
+ventilation_use = "corridor"
+{more}
+first_cost = "0 USD"
+maintenance = "0 USD/year"
+"""
+
+
+@pytest.mark.parametrize(
+    ("more", "schedule", "words", "said"),
+    [
+        (FAN.format(value=0.3), True, PARTLY_OPEN, True),
+        (FAN.format(value=0.95), True, PARTLY_OPEN, False),  # more than the 90 % that are exhausted
+        (FAN.format(value=1.0), True, PARTLY_OPEN, False),
+        (POOL.format(of="water"), False, WARM_WATER, True),
+        (POOL.format(of="air"), False, WARM_WATER, False),
+        (LESS.format(more=""), False, "options[0]: the exhaust is more than the outdoor airflow", True),
+        (
+            LESS.format(more='exhaust_airflow = "1 cfm"'),
+            False,
+            "options[0]: the exhaust is more than the outdoor airflow",
+            False,
+        ),
+    ],
+)
+def test_what_is_easily_overlooked_is_noted(
+    more: str, schedule: bool, words: str, said: bool, tmp_path: Path
+) -> None:
+    text = with_lines("air_handler", 'schedule = "fan"') if schedule else SHORT
+    assert any(note.startswith(words) for note in read(text + more, tmp_path).notes) is said
 
 
 def test_people_by_use_and_activity(tmp_path: Path) -> None:

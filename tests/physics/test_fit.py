@@ -258,7 +258,7 @@ def test_fewer_than_four_rows_are_derived(rows, derived):
 
 
 def test_where_next_to_nothing_is_removed_says_nothing_of_the_spread() -> None:
-    """Found: 0.85 to 1.18. At 15.6 °C and 40 % this unit removes 0.03 of 4.1 kg/h, and 0 or 0.35 by its class's ends."""
+    """Found: 0.85 to 1.18. At 15.6 °C, 40 % the unit removes 0.03 of 4.1 kg/h; its class's ends give 0 and 0.35."""
     rating = (RatingRow(dry_bulb=26.7, relative_humidity=0.6, removal=4.1 / 3600.0, power=1700.0, gas=0.0),)
     single = fit_unit(unit=replace(COIL_UNIT, airflow=1300.0 / 3600.0, ratings=rating))
     assert single.derived

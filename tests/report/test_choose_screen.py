@@ -14,7 +14,7 @@ from selector.inputs.site import HOURS, HumidityTarget, Site
 from selector.physics.design_day import simulate_design_day
 from selector.physics.prepare import lead_order
 from selector.report.choose_screen import HEIGHT, answer_of, choose_screen, next_command, proof_text
-from selector.report.lines import humidity_text
+from selector.report.lines import humidity_text, set_back_text
 from selector.report.simulate_screen import details_screen
 from selector.report.terminal import plain_lines
 from selector.report.text import show_in
@@ -169,6 +169,22 @@ def test_nothing_is_an_answer() -> None:
     assert "electricity," not in text  # nothing is wired
     assert "ventilation, mould" in text
     assert "+1,000  more first cost" in text
+
+
+def test_hours_above_that_only_a_set_back_makes_are_told_by_limit() -> None:
+    one = chosen().best
+    assert one is not None
+    limits = tuple(
+        replace(one.limits[0], name=name, only_set_back=hours) for name, hours in (("a", 5), ("b", 8))
+    )
+    assert (
+        set_back_text(replace(one, limits=limits)) == "only because the space is set back cold: a 5 h, b 8 h"
+    )
+    assert (
+        set_back_text(replace(one, limits=limits[:1]))
+        == "of these 5 h only because the space is set back cold"
+    )
+    assert set_back_text(one) is None
 
 
 def test_not_possible_names_the_nearest_and_what_would_help() -> None:

@@ -213,6 +213,15 @@ def test_a_grid_has_a_letter_for_each_design() -> None:
     ]
 
 
+def test_todays_value_is_not_rounded_to_the_steps() -> None:
+    """Steps of 0.2 need one decimal, and today's 0.25 two."""
+    (variation,) = varied(("infiltration", "0.1 1/h", "0.3 1/h", 2))
+    values = values_of(site=room(), variation=variation, resolution=None)
+    assert [values(one) for one in variation.values] == ["0.1 1/h", "0.3 1/h"]
+    assert values.about(0.25 / 3600.0) == "0.25 1/h"
+    assert values.about(0.3 / 3600.0) == "0.3 1/h"
+
+
 def test_what_is_held_is_named_with_its_value() -> None:
     (variation,) = varied(("outdoor-air-per-person:classroom", "5 cfm", "10 cfm", 2))
     texts = held_texts(made((variation,), []))
