@@ -57,8 +57,9 @@ def persistent(stream: np.random.RandomState, memory: float) -> FloatArray:
         for hour in range(HOURS):
             value = keep * value + kick[hour]
             result[hour] = value
-    smooth = sum(np.roll(result, shift) for shift in range(-3, 4)) / 7.0
-    return (smooth - smooth.mean()) / smooth.std()
+    smooth = sum((np.roll(result, shift) for shift in range(-3, 4)), start=np.zeros(HOURS)) / 7.0
+    even: FloatArray = (smooth - smooth.mean()) / smooth.std()
+    return even
 
 
 def between(ends: tuple[float, float], season: FloatArray) -> FloatArray:

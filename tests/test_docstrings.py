@@ -51,7 +51,11 @@ def _is_command(node: ast.FunctionDef) -> bool:
 def _functions(path: Path, tree: ast.Module) -> list[Documented]:
     found = []
     module = ast.get_docstring(tree) or ""
-    for holder in [tree, *(one for one in tree.body if isinstance(one, ast.ClassDef))]:
+    holders: list[ast.Module | ast.ClassDef] = [
+        tree,
+        *(one for one in tree.body if isinstance(one, ast.ClassDef)),
+    ]
+    for holder in holders:
         if isinstance(holder, ast.ClassDef) and holder.name.startswith("_"):
             continue
         for node in holder.body:

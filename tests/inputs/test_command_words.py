@@ -15,7 +15,7 @@ from selector.inputs.fingerprint import fingerprint, input_files
 from selector.inputs.install_text import parse_installs, text_of
 from selector.inputs.rate_words import find_unit, parse_condition
 from selector.inputs.search_limits import judge_search, limit_search
-from selector.inputs.site import Install
+from selector.inputs.site import Arrangement, Install, Installation
 from selector.inputs.site_file import read_site
 from tests.sites import DATA, SCENARIOS, room, write_room
 
@@ -78,7 +78,9 @@ def test_all_faults_of_a_design_come_at_once() -> None:
 
 def test_only_arrangements_with_a_price_may_be_used() -> None:
     site = room()
-    few = {name: terms for name, terms in site.costs.installation.items() if name == "standalone"}
+    few: dict[Arrangement, Installation] = {
+        name: terms for name, terms in site.costs.installation.items() if name == "standalone"
+    }
     site = replace(site, costs=replace(site.costs, installation=few))
     with pytest.raises(InputFaults, match='arrangement: got "return-side"; allowed: standalone'):
         parse_installs(texts=("1 rotor-60 return-side",), site=site)
@@ -93,7 +95,7 @@ def test_a_condition_is_read_in_si() -> None:
         outdoor_relative_humidity="0.4",
     )
     assert condition.dry_bulb == pytest.approx(26.6667, abs=1e-4)
-    assert (condition.relative_humidity, condition.pressure) == (pytest.approx(0.6), pytest.approx(101325.0))
+    assert (condition.relative_humidity, condition.pressure) == pytest.approx((0.6, 101325.0))
     assert (condition.outdoor_dry_bulb, condition.outdoor_relative_humidity) == (35.0, 0.4)
 
 

@@ -255,9 +255,9 @@ def test_a_doubtful_quantity_is_refused_with_what_would_do(
 )
 def test_the_stock_registry_still_has_the_traps(text: str, wrong: str) -> None:
     """Pint's own reading of trade units, which is why the registry is ours; the test falls when it changes."""
-    stock = pint.UnitRegistry()
+    stock: pint.UnitRegistry[float] = pint.UnitRegistry()
     try:
-        read = stock.Quantity(text)
+        read: pint.Quantity[float] = stock.Quantity(text)
     except pint.UndefinedUnitError:
         found = "undefined"
     else:

@@ -9,6 +9,7 @@ import doctest
 import math
 import re
 from types import ModuleType
+from typing import Literal
 
 import pytest
 from hypothesis import given
@@ -56,7 +57,7 @@ def test_every_unit_that_is_offered_goes_there_and_back(
     shown=st.floats(min_value=1e-3, max_value=1e7),
 )
 def test_what_is_shown_reads_back_to_the_figures_that_are_shown(
-    dimension: str, system: str, shown: float
+    dimension: str, system: Literal["IP", "SI"], shown: float
 ) -> None:
     if dimension in ("fraction", "relative_humidity"):
         shown /= 1e5

@@ -29,7 +29,7 @@ SITE = make_site(units=(SMALL, LARGE))
 CHOICES = tuple((unit.model, arrangement) for unit in (SMALL, LARGE) for arrangement in ARRANGEMENTS)
 
 
-def test_lines_by_hand():
+def test_lines_by_hand() -> None:
     # Installation is invented as 1000 + 100 i fixed and 500 + 10 i a unit for arrangement i: return-side i = 0,
     # standalone i = 3. 2 x 4000 + 11000 = 19000 of units; return-side 1000 + 3 x 500 is 2500.
     install = (Install("compressor-60", "return-side", 2), Install("rotor-150", "return-side", 1))
@@ -46,29 +46,29 @@ def test_lines_by_hand():
     assert first_cost(site=SITE, install=both).total == 21500.0 + 12830.0
 
 
-def test_nothing_costs_nothing():
+def test_nothing_costs_nothing() -> None:
     assert first_cost(site=SITE, install=()).total == 0.0
     assert first_cost(site=SITE, install=(Install("rotor-150", "standalone", 0),)).lines == ()
 
 
-def test_parts_of_the_first_cost():
+def test_parts_of_the_first_cost() -> None:
     assert per_unit_first_cost(site=SITE, unit=LARGE, arrangement="standalone") == 11530.0
     assert arrangement_fixed_cost(site=SITE, arrangement="standalone") == 1300.0
 
 
-def test_unknown_model_is_refused():
+def test_unknown_model_is_refused() -> None:
     message = r"catalog: got model 'rotor-900'; allowed: compressor-60, rotor-150"
     with pytest.raises(ValueError, match=message):
         first_cost(site=SITE, install=(Install("rotor-900", "standalone", 1),))
 
 
-def test_negative_count_is_refused():
+def test_negative_count_is_refused() -> None:
     with pytest.raises(ValueError, match="install: got -1 of 'rotor-150'; allowed: 0 or more"):
         first_cost(site=SITE, install=(Install("rotor-150", "standalone", -1),))
 
 
 @given(counts=st.lists(st.integers(0, 6), min_size=len(CHOICES), max_size=len(CHOICES)))
-def test_costs_linear_in_the_counts_are_those_of_the_design(counts):
+def test_costs_linear_in_the_counts_are_those_of_the_design(counts: list[int]) -> None:
     site = make_site(units=(SMALL, LARGE), costs=make_costs(discount_rate=0.04, study_period=17))
     coefficients = cost_coefficients(site=site, choices=CHOICES)
     linear, later = linear_costs(coefficients, counts)
@@ -90,7 +90,7 @@ def test_costs_linear_in_the_counts_are_those_of_the_design(counts):
     assert linear + later == pytest.approx(cycle.total, rel=1e-13)
 
 
-def test_existing_units_cost_their_maintenance_alone():
+def test_existing_units_cost_their_maintenance_alone() -> None:
     # 3 x 200 a year over 15 years at 5 %: 600 x 10.379658.
     site = make_site(units=(SMALL, LARGE), existing_units=(Install("compressor-60", "standalone", 3),))
     assert existing_maintenance(site=site) == 600.0

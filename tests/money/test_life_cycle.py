@@ -29,26 +29,26 @@ from tests.builders import make_costs, make_site, make_unit
         (100.0, 1, (), 0.99),
     ],
 )
-def test_replacements(service_life, study_period, years, left):
+def test_replacements(service_life: float, study_period: int, years: tuple[int, ...], left: float) -> None:
     found, share = replacements(service_life=service_life, study_period=study_period)
     assert found == years
     assert share == pytest.approx(left, abs=1e-12)
 
 
 @given(service_life=st.floats(0.5, 60.0), study_period=st.integers(1, 40))
-def test_life_bought_is_life_used_and_life_left(service_life, study_period):
+def test_life_bought_is_life_used_and_life_left(service_life: float, study_period: int) -> None:
     years, left = replacements(service_life=service_life, study_period=study_period)
     bought = (1 + len(years)) * service_life
     assert bought == pytest.approx(study_period + left * service_life, rel=1e-8)
     assert all(1 <= year <= study_period for year in years)
 
 
-def test_service_life_of_nothing_is_refused():
+def test_service_life_of_nothing_is_refused() -> None:
     with pytest.raises(ValueError, match="service life is 0 years; it has to be above 0"):
         replacements(service_life=0.0, study_period=15)
 
 
-def test_life_cycle_by_hand():
+def test_life_cycle_by_hand() -> None:
     # 25 % a year, 2 years, electricity 100 rising 25 %, gas 10, upkeep 50, a 400 unit that lasts 1.6 years:
     # year 1: 125 + 10 + 50; year 2: 156.25 + 10 + 50 + 400 - 400 x 1.2/1.6 = -300 left.
     # Present values: first 1000; electricity 200; gas 14.4; upkeep 72; replacement 256; residual -192; 1350.4.
@@ -76,7 +76,9 @@ def test_life_cycle_by_hand():
     rate=st.floats(0.0, 0.2),
     study_period=st.integers(1, 30),
 )
-def test_one_unit_times_the_count_is_the_design(price, service_life, maintenance, count, rate, study_period):
+def test_one_unit_times_the_count_is_the_design(
+    price: float, service_life: float, maintenance: float, count: int, rate: float, study_period: int
+) -> None:
     unit = make_unit(price=price, service_life=service_life, maintenance=maintenance)
     costs = make_costs(discount_rate=rate, study_period=study_period)
     site = make_site(costs=costs, units=(unit,))
@@ -93,7 +95,7 @@ def test_one_unit_times_the_count_is_the_design(price, service_life, maintenance
     assert whole.total == pytest.approx(count * each, abs=1e-10 * (1.0 + size))
 
 
-def test_replacement_outside_the_study_is_refused():
+def test_replacement_outside_the_study_is_refused() -> None:
     with pytest.raises(ValueError, match="replacement in year 16; allowed: 1 to 15"):
         life_cycle_of_amounts(
             first=0.0,

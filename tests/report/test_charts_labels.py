@@ -101,7 +101,11 @@ def test_the_name_of_a_limit_stands_clear_of_points_and_lines_where_its_curve_is
         (outline,) = [place for text, place in written(figure) if text.get_text().startswith("limit")]
         shown = axes.transData.transform
         outlines.append(
-            (outline, [shown(point) for point in points], [(shown(a), shown(b)) for a, b in lines])
+            (
+                outline,
+                [(float(x), float(y)) for x, y in map(shown, points)],
+                [(shown(a), shown(b)) for a, b in lines],
+            )
         )
 
     with settings():

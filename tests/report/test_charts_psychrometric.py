@@ -17,8 +17,8 @@ from selector.physics.prepare import lead_order
 from selector.report.charts import psychrometric_chart, psychrometric_charts, svg_of
 from selector.report.charts_psychrometric import COLUMNS, state_figures
 from selector.report.figures import number
-from tests.report.choices import chosen, impossible, simulated
-from tests.report.drawn_charts import DESIGNS, EVERY_DESIGN, air_of, chart, picture
+from tests.report.choices import DESIGNS, chosen, impossible, simulated
+from tests.report.drawn_charts import EVERY_DESIGN, air_of, chart, picture
 from tests.report.pictures import Picture, number_of
 from tests.sites import prepared_room, room
 
