@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from selector.decide.choose import trace_all
+from selector.decide.common_years import trace_all
 from selector.decide.designs import enumerate_designs
 from selector.decide.evaluate import Evaluation, evaluate, prepare_site
 from selector.decide.margin import one_out_of

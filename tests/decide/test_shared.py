@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from selector.decide.choose import trace_all
+from selector.decide.common_years import trace_all
 from selector.decide.designs import Designs, enumerate_designs, install_of
 from selector.decide.evaluate import Evaluation, evaluate, fixed_present_value, prepare_site
 from selector.decide.search import Found, search
@@ -180,7 +180,7 @@ def test_what_is_stopped_would_have_ended_above_the_limit(part: Install) -> None
     prepared = demo("school")
     full = evaluate(prepared=prepared, install=(part,))
     cost, hours, warm = full.costs.life_cycle, full.limits[0].hours_above, full.hours_too_warm
-    whole = PLACES
+    whole: float = PLACES
     for share in (0.999999, 0.9, 0.7):
         stopped = followed(prepared, part, cost_limit=share * cost)
         assert stopped.ended == TOO_DEAR

@@ -6,18 +6,21 @@ import os
 import random
 import subprocess
 import sys
+from typing import Any
 
 import pulp
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from selector.decide.solver import SolverError, silenced, solve
+from selector.decide.solver import SolverError, SolverName, silenced, solve
 
-SOLVERS = ("highs", "cbc")
+SOLVERS: tuple[SolverName, ...] = ("highs", "cbc")
 
 
-def _problem(sense: int = pulp.LpMinimize, *, need: float = 7.0, most: float | None = 5.0):
+def _problem(
+    sense: int = pulp.LpMinimize, *, need: float = 7.0, most: float | None = 5.0
+) -> tuple[pulp.LpProblem, pulp.LpVariable]:
     problem = pulp.LpProblem("counts", sense)
     count = problem.add_variable("n", 0, most, "Integer")
     problem += 2.0 * count + 1.0
@@ -26,7 +29,7 @@ def _problem(sense: int = pulp.LpMinimize, *, need: float = 7.0, most: float | N
 
 
 @pytest.mark.parametrize("solver", SOLVERS)
-def test_smallest_count_by_hand(solver):
+def test_smallest_count_by_hand(solver: SolverName) -> None:
     # 3 n >= 7 takes n = 3: 2 x 3 + 1 = 7.
     problem, count = _problem()
     result = solve(problem=problem, solver=solver)
@@ -36,20 +39,20 @@ def test_smallest_count_by_hand(solver):
 
 
 @pytest.mark.parametrize("solver", SOLVERS)
-def test_largest_count_by_hand(solver):
+def test_largest_count_by_hand(solver: SolverName) -> None:
     problem, _ = _problem(pulp.LpMaximize)
     assert solve(problem=problem, solver=solver).objective == 11.0
 
 
 @pytest.mark.parametrize("solver", SOLVERS)
-def test_infeasible_has_no_objective(solver):
+def test_infeasible_has_no_objective(solver: SolverName) -> None:
     problem, _ = _problem(need=17.0)
     result = solve(problem=problem, solver=solver)
     assert (result.status, result.objective, result.bound) == ("infeasible", None, None)
 
 
 @pytest.mark.parametrize("solver", SOLVERS)
-def test_unbounded_is_not_called_infeasible(solver):
+def test_unbounded_is_not_called_infeasible(solver: SolverName) -> None:
     problem, _ = _problem(pulp.LpMaximize, most=None)
     result = solve(problem=problem, solver=solver)
     assert (result.status, result.objective) == ("unbounded", None)
@@ -73,7 +76,7 @@ def _hard_problem() -> pulp.LpProblem:
 
 
 @pytest.mark.parametrize("solver", SOLVERS)
-def test_stopped_is_never_called_optimal(solver):
+def test_stopped_is_never_called_optimal(solver: SolverName) -> None:
     result = solve(problem=_hard_problem(), solver=solver, time_limit=0.5)
     assert result.status == "stopped"
     if result.objective is not None and result.bound is not None:
@@ -81,7 +84,7 @@ def test_stopped_is_never_called_optimal(solver):
 
 
 @pytest.mark.parametrize("solver", SOLVERS)
-def test_stopped_at_once_is_stopped(solver):
+def test_stopped_at_once_is_stopped(solver: SolverName) -> None:
     draw = random.Random(3)
     problem = pulp.LpProblem("many", pulp.LpMaximize)
     take = [problem.add_variable(f"x{place}", 0, 1, "Integer") for place in range(60)]
@@ -93,7 +96,7 @@ def test_stopped_at_once_is_stopped(solver):
 
 
 @pytest.mark.parametrize("solver", SOLVERS)
-def test_nothing_reaches_the_screen(solver, capfd):
+def test_nothing_reaches_the_screen(solver: SolverName, capfd: pytest.CaptureFixture[str]) -> None:
     problem, _ = _problem()
     solve(problem=problem, solver=solver)
     problem, _ = _problem(need=17.0)
@@ -102,7 +105,7 @@ def test_nothing_reaches_the_screen(solver, capfd):
 
 
 @pytest.mark.parametrize("solver", SOLVERS)
-def test_nothing_reaches_a_pipe_in_a_process_of_its_own(solver):
+def test_nothing_reaches_a_pipe_in_a_process_of_its_own(solver: SolverName) -> None:
     # Compiled code keeps a buffer of its own, which a pipe would show late, at the end of the process.
     code = (
         "import pulp\n"
@@ -119,7 +122,7 @@ def test_nothing_reaches_a_pipe_in_a_process_of_its_own(solver):
     assert run.stderr == ""
 
 
-def test_what_is_printed_around_the_block_stays(capfd):
+def test_what_is_printed_around_the_block_stays(capfd: pytest.CaptureFixture[str]) -> None:
     os.write(1, b"before\n")
     with silenced():
         os.write(1, b"hidden\n")
@@ -127,14 +130,14 @@ def test_what_is_printed_around_the_block_stays(capfd):
     assert capfd.readouterr().out == "before\nafter\n"
 
 
-def test_output_comes_back_after_a_failure(capfd):
+def test_output_comes_back_after_a_failure(capfd: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(RuntimeError, match="inside"), silenced():
         raise RuntimeError("inside")
     os.write(1, b"after\n")
     assert capfd.readouterr().out == "after\n"
 
 
-def test_process_without_standard_output_is_left_alone():
+def test_process_without_standard_output_is_left_alone() -> None:
     code = (
         "import os, sys\n"
         "os.close(1)\n"
@@ -148,14 +151,14 @@ def test_process_without_standard_output_is_left_alone():
     assert run.stderr == "done"
 
 
-def test_cbc_takes_over_where_highs_is_missing(monkeypatch):
+def test_cbc_takes_over_where_highs_is_missing(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(pulp.HiGHS, "available", lambda self: False)
     problem, _ = _problem()
     result = solve(problem=problem)
     assert (result.status, result.objective, result.solver) == ("optimal", 7.0, "cbc")
 
 
-def test_no_solver_at_all_is_refused(monkeypatch):
+def test_no_solver_at_all_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(pulp.HiGHS, "available", lambda self: False)
     monkeypatch.setattr(pulp.COIN_CMD, "available", lambda self: False)
     problem, _ = _problem()
@@ -163,18 +166,18 @@ def test_no_solver_at_all_is_refused(monkeypatch):
         solve(problem=problem)
 
 
-def test_problem_without_objective_is_refused():
+def test_problem_without_objective_is_refused() -> None:
     problem = pulp.LpProblem("empty", pulp.LpMinimize)
     with pytest.raises(SolverError, match="'empty' has no objective"):
         solve(problem=problem)
 
 
-def test_answer_that_breaks_a_constraint_is_refused(monkeypatch):
+def test_answer_that_breaks_a_constraint_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     problem, count = _problem()
     real = pulp.LpProblem.solve
 
-    def wrong(self, *arguments, **options):
-        status = real(self, *arguments, **options)
+    def wrong(self: pulp.LpProblem, *arguments: Any, **options: Any) -> int:
+        status: int = real(self, *arguments, **options)
         count.varValue = 2.0
         return status
 
@@ -184,7 +187,7 @@ def test_answer_that_breaks_a_constraint_is_refused(monkeypatch):
 
 
 @pytest.mark.parametrize("solver", SOLVERS)
-def test_same_problem_same_answer(solver):
+def test_same_problem_same_answer(solver: SolverName) -> None:
     # Ten items of equal price and weight, five to be taken: 252 answers of the same cost.
     answers = set()
     for _ in range(3):
@@ -203,13 +206,19 @@ def test_same_problem_same_answer(solver):
     prices=st.lists(st.integers(1, 50), min_size=4, max_size=4),
     need=st.integers(0, 30),
 )
-def test_solvers_agree_and_options_prices_and_limits_move_the_optimum_one_way(sizes, prices, need):
-    def optimum(used: int, prices: list[int], need: int, kind: str = "Integer", solver: str = "highs"):
+def test_solvers_agree_and_options_prices_and_limits_move_the_optimum_one_way(
+    sizes: list[int], prices: list[int], need: int
+) -> None:
+    def optimum(
+        used: int, prices: list[int], need: int, kind: str = "Integer", solver: SolverName = "highs"
+    ) -> float:
         problem = pulp.LpProblem("covering", pulp.LpMinimize)
         count = [problem.add_variable(f"n{place}", 0, 30, kind) for place in range(used)]
         problem += pulp.lpSum(p * n for p, n in zip(prices, count, strict=False))
         problem += pulp.lpSum(s * n for s, n in zip(sizes, count, strict=False)) >= need
-        return solve(problem=problem, solver=solver).objective
+        found = solve(problem=problem, solver=solver).objective
+        assert found is not None
+        return found
 
     used = len(sizes)
     best = optimum(used, prices, need)
