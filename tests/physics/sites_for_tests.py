@@ -29,7 +29,7 @@ from selector.inputs.site import (
     SpaceCooling,
     Unit,
 )
-from selector.physics.hourly import HourlyYear, simulate_hours
+from selector.physics.hourly import HourlyYear, UnitHours, simulate_hours
 from selector.physics.moist_air import humidity_ratio_of_relative_humidity
 from selector.physics.prepare import Prepared, lead_order, prepare
 from tests.builders import flat, make_site, make_weather
@@ -138,7 +138,7 @@ def steady_site(
         humidity_ratio=np.broadcast_to(np.asarray(outdoor_ratio, float), HOURS).copy(),
         pressure=flat(pressure),
     )
-    shape = {
+    shape: dict[str, Any] = {
         "floor_area": 300.0,
         "heat_loss": 200.0,
         "infiltration": 0.2 / 3600.0,
@@ -172,7 +172,7 @@ class Run:
     def column(self, place: int) -> FloatArray:
         return self.year.response[:, place]
 
-    def group(self, place: int = 0):
+    def group(self, place: int = 0) -> UnitHours:
         return self.year.groups[place]
 
 
@@ -180,13 +180,11 @@ def prepare_quickly(site: Site) -> Prepared:
     """Prepare with the site's bare prices; units whose rows are the shipped ones are not fitted again."""
     costs = site.costs
     known = fitted()
-    ready = [known.get(unit.model) for unit in site.catalog.units]
+    units = site.catalog.units
+    ready = tuple(known[unit.model] for unit in units if unit.model in known)
     whole = None
-    if all(
-        one is not None and one.unit.ratings == unit.ratings
-        for one, unit in zip(ready, site.catalog.units, strict=True)
-    ):
-        whole = tuple(ready)
+    if [one.unit.ratings for one in ready] == [unit.ratings for unit in units]:
+        whole = ready
     return prepare(site=site, electricity=flat(costs.electricity), gas=flat(costs.gas), fitted=whole)
 
 

@@ -85,7 +85,7 @@ def test_schedules_of_the_week_meet_the_weather_of_the_day() -> None:
     site = make_site(gains=(gain,))
     target = replace(site.targets[0], kind="dew-point", limit=10.0, band=1.0)
     prepared = prepare_site(site=replace(site, targets=(target,)))
-    day = replace(steady_day(), dry_bulb=np.arange(24) * 0.1 + 20.0)
+    day = replace(steady_day(), dry_bulb=np.arange(24.0) * 0.1 + 20.0)
     hours = week_of(day=day, ventilation=np.zeros(HOURS))
     repeated = repeat_week(prepared=prepared, day=day, hours=hours)
     assert repeated.gains.vapour.reshape(-1)[:168].argmax() == hours.index(int(schedule.argmax()))

@@ -24,7 +24,7 @@ from tests.money.price_books import priced_site
 AIRFLOW = st.floats(0.01, 10.0)
 
 
-def test_laminar_friction_by_hand():
+def test_laminar_friction_by_hand() -> None:
     # 1e-4 m³/s in 0.1 m: V = 0.012732 m/s, Re = 84, f = 64 / Re; Hagen-Poiseuille 128 mu Q / (pi D^4) =
     # 128 x 1.825e-5 x 1e-4 / (pi 1e-4) = 7.4357e-4 Pa/m.
     by_hand = 128.0 * 1.825e-5 * 1e-4 / (math.pi * 1e-4)
@@ -32,20 +32,22 @@ def test_laminar_friction_by_hand():
 
 
 @given(airflow=AIRFLOW, velocity=st.floats(1.0, 15.0))
-def test_diameter_carries_the_airflow(airflow, velocity):
+def test_diameter_carries_the_airflow(airflow: float, velocity: float) -> None:
     diameter = diameter_for(airflow=airflow, velocity=velocity)
     assert velocity * math.pi * diameter**2 / 4.0 == pytest.approx(airflow, rel=1e-14)
 
 
 @given(airflow=AIRFLOW, more=st.floats(1.01, 3.0), diameter=st.floats(0.1, 1.5))
-def test_more_air_or_a_narrower_duct_takes_more_pressure(airflow, more, diameter):
+def test_more_air_or_a_narrower_duct_takes_more_pressure(
+    airflow: float, more: float, diameter: float
+) -> None:
     one = friction_per_metre(airflow=airflow, diameter=diameter)
     assert friction_per_metre(airflow=airflow * more, diameter=diameter) > one
     assert friction_per_metre(airflow=airflow, diameter=diameter * more) < one
 
 
 @given(speed=st.floats(0.2, 2.0), density=st.floats(0.6, 1.3))
-def test_fan_there_and_back(speed, density):
+def test_fan_there_and_back(speed: float, density: float) -> None:
     point = FanPoint(2.0, 300.0, 1000.0)
     there = fan_at(point=point, speed_ratio=speed, density_ratio=density)
     back = fan_at(point=there, speed_ratio=1.0 / speed, density_ratio=1.0 / density)
@@ -54,13 +56,13 @@ def test_fan_there_and_back(speed, density):
     assert there.airflow * there.pressure / there.power == pytest.approx(0.6, rel=1e-13)
 
 
-def test_length_and_fittings_add_up():
+def test_length_and_fittings_add_up() -> None:
     straight = duct_pressure_drop(airflow=0.3, length=6.0, velocity=5.0, fittings=0.0)
     longer = duct_pressure_drop(airflow=0.3, length=12.0, velocity=5.0, fittings=0.5)
     assert longer.pressure == pytest.approx(3.0 * straight.pressure, rel=1e-14)
 
 
-def test_no_duct_no_drop():
+def test_no_duct_no_drop() -> None:
     nothing = DuctDrop(0.0, 0.0, 0.0)
     assert duct_pressure_drop(airflow=0.3, length=0.0, velocity=5.0, fittings=0.5) == nothing
     assert duct_pressure_drop(airflow=0.0, length=6.0, velocity=5.0, fittings=0.5) == nothing
@@ -77,7 +79,7 @@ def test_no_duct_no_drop():
         ({"velocity": 0.0}, r"duct velocity is 0 m/s; it has to be above 0"),
     ],
 )
-def test_impossible_duct_is_refused(change, message):
+def test_impossible_duct_is_refused(change: dict[str, float], message: str) -> None:
     given_inputs = {"airflow": 0.3, "length": 6.0, "velocity": 5.0, "fittings": 0.5, "density": 1.2}
     with pytest.raises(ValueError, match=message):
         duct_pressure_drop(**(given_inputs | change))

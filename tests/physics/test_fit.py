@@ -5,14 +5,16 @@ from __future__ import annotations
 import filecmp
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from iapws import IAPWS97
 from scipy.optimize import brentq
+from scipy.special import expit
 
 from selector.inputs.errors import InputFaults
-from selector.inputs.site import Catalog, RatingRow, Unit
+from selector.inputs.site import Catalog, RatingRow, ReactivationEnergy, Unit
 from selector.physics import fit, moist_air
 from selector.physics import unit_parameters as place
 from selector.physics.class_curves import CLASS_CURVES, evaporator_row, rating_flow
@@ -57,7 +59,7 @@ def refusal(unit: Unit) -> str:
 # what comes back
 
 
-def test_known_machine_is_found_again():
+def test_known_machine_is_found_again() -> None:
     known = plain_coil()
     found = fit_unit(unit=rated(COIL_UNIT, known))
     assert not found.derived
@@ -80,7 +82,7 @@ def test_known_machine_is_found_again():
 
 
 @pytest.mark.parametrize(("energy", "gas"), [("electric", 0.0), ("gas", 4500.0)])
-def test_known_rotor_is_found_again(energy, gas):
+def test_known_rotor_is_found_again(energy: ReactivationEnergy, gas: float) -> None:
     unit = rotor_unit(energy=energy, air="outdoor")
     known = plain_rotor(unit, electricity=134.0 if gas else 3600.0, gas=gas, first_effectiveness=0.09)
     found = fit_unit(unit=rated(unit, known)).parameters
@@ -92,7 +94,7 @@ def test_known_rotor_is_found_again(energy, gas):
         assert run(found, dry_bulb, humidity)[2] == pytest.approx(there, rel=3e-5)  # agreement found: 2.1e-5
 
 
-def test_errors_of_rows_are_kept():
+def test_errors_of_rows_are_kept() -> None:
     unit = coil_unit()
     row = unit.ratings[4]
     found = fit_unit(unit=with_row(unit, 4, removal=1.03 * row.removal))
@@ -104,7 +106,7 @@ def test_errors_of_rows_are_kept():
     assert found.row_errors[4].gas == 0.0
 
 
-def test_range_is_the_box_of_the_rows_within_the_entering_limits():
+def test_range_is_the_box_of_the_rows_within_the_entering_limits() -> None:
     rows = ((26.7, 0.60), (15.6, 0.42), (12.8, 0.95), (35.0, 0.60), (22.8, 0.60))
     unit = rated(replace(COIL_UNIT, minimum_dry_bulb=14.0, maximum_dry_bulb=60.0), plain_coil(), rows)
     row = fit_unit(unit=unit).parameters
@@ -117,7 +119,7 @@ def test_range_is_the_box_of_the_rows_within_the_entering_limits():
     assert run(row, 12.8, 0.95)[0] == 0.0  # but not below the entering limit
 
 
-def test_reactivation_air_at_the_rating_rows():
+def test_reactivation_air_at_the_rating_rows() -> None:
     rows = (RatingRow(15.6, 0.4, 1e-4, 3600.0, 0.0),)
     outdoor = rating_states(unit=replace(rotor_unit(air="outdoor"), ratings=rows))
     space = rating_states(unit=replace(rotor_unit(air="space"), ratings=rows))
@@ -128,7 +130,7 @@ def test_reactivation_air_at_the_rating_rows():
 # what is refused
 
 
-def test_row_that_the_curve_misses_is_refused():
+def test_row_that_the_curve_misses_is_refused() -> None:
     unit = coil_unit()
     assert refusal(with_row(unit, 4, removal=2.0 * unit.ratings[4].removal)) == (
         "folder/ratings.csv: compressor-60, row 5 (18.3 °C, 60 %), removal: got 6.65 kg/h, where the fitted "
@@ -136,7 +138,7 @@ def test_row_that_the_curve_misses_is_refused():
     )
 
 
-def test_two_rows_that_the_curve_misses_are_both_named():
+def test_two_rows_that_the_curve_misses_are_both_named() -> None:
     unit = coil_unit()
     unit = with_row(unit, 1, removal=0.6 * unit.ratings[1].removal)
     message = refusal(with_row(unit, 4, removal=1.5 * unit.ratings[4].removal))
@@ -144,14 +146,14 @@ def test_two_rows_that_the_curve_misses_are_both_named():
     assert "row 5 (18.3 °C, 60 %), removal: got 4.99 kg/h" in message
 
 
-def test_too_few_rows_to_leave_one_out_are_all_held_against_the_curve():
+def test_too_few_rows_to_leave_one_out_are_all_held_against_the_curve() -> None:
     unit = rated(COIL_UNIT, plain_coil(), STATES[:2])
     message = refusal(with_row(unit, 1, power=2.0 * unit.ratings[1].power))
     assert "row 1 (26.7 °C, 60 %), power" in message
     assert "row 2 (26.7 °C, 40 %), power" in message
 
 
-def test_a_row_without_removal_at_the_rating_state_accepts_no_error_at_will():
+def test_a_row_without_removal_at_the_rating_state_accepts_no_error_at_will() -> None:
     """The row nearest to the rating state is nominal; where it removes nothing, the best row is, of which 2 % pass."""
     unit = coil_unit()
     best = max(row.removal for row in unit.ratings)
@@ -160,7 +162,7 @@ def test_a_row_without_removal_at_the_rating_state_accepts_no_error_at_will():
     assert f"allowed: {0.02 * best * 3600.0:.2f} kg/h off the curve" in message
 
 
-def test_a_unit_that_removes_nothing_at_all_is_refused():
+def test_a_unit_that_removes_nothing_at_all_is_refused() -> None:
     unit = coil_unit()
     rows = tuple(replace(row, removal=0.0, power=0.0) for row in unit.ratings)
     assert refusal(replace(unit, ratings=rows)) == (
@@ -169,7 +171,7 @@ def test_a_unit_that_removes_nothing_at_all_is_refused():
     )
 
 
-def test_power_that_the_curve_misses_is_refused():
+def test_power_that_the_curve_misses_is_refused() -> None:
     unit = coil_unit()
     assert refusal(with_row(unit, 0, power=1.3 * unit.ratings[0].power)) == (
         "folder/ratings.csv: compressor-60, row 1 (26.7 °C, 60 %), power: got 2.902 kW, where the fitted curve gives "
@@ -177,7 +179,7 @@ def test_power_that_the_curve_misses_is_refused():
     )
 
 
-def test_gas_that_is_not_constant_is_refused():
+def test_gas_that_is_not_constant_is_refused() -> None:
     unit = rotor_unit(energy="gas", air="outdoor")
     unit = rated(unit, plain_rotor(unit, electricity=134.0, gas=4500.0))
     assert refusal(with_row(unit, 2, gas=5000.0)) == (
@@ -186,7 +188,7 @@ def test_gas_that_is_not_constant_is_refused():
     )
 
 
-def test_reactivation_air_that_would_be_too_hot_is_refused():
+def test_reactivation_air_that_would_be_too_hot_is_refused() -> None:
     unit = rated(rotor_unit(), plain_rotor())
     assert refusal(replace(unit, reactivation_airflow=0.01)) == (
         "folder/ratings.csv: rotor-60, reactivation: got 3.51 kW into 0.0100 m³/s, which heats it to 349 °C; "
@@ -194,14 +196,14 @@ def test_reactivation_air_that_would_be_too_hot_is_refused():
     )
 
 
-def test_limits_that_leave_no_range_are_refused():
+def test_limits_that_leave_no_range_are_refused() -> None:
     assert refusal(replace(coil_unit(), minimum_dry_bulb=41.0)) == (
         "folder/ratings.csv: compressor-60, entering limits: got 41.0 to 45.0 °C; "
         "allowed: limits that leave some of the range of its rating rows"
     )
 
 
-def test_machine_better_than_ideal_is_refused():
+def test_machine_better_than_ideal_is_refused() -> None:
     # A fifth of the power: rows that a curve fits well, and that no machine can be.
     unit = coil_unit()
     rows = tuple(replace(row, power=0.2 * row.power) for row in unit.ratings)
@@ -211,7 +213,7 @@ def test_machine_better_than_ideal_is_refused():
     )
 
 
-def test_all_faults_of_a_catalogue_come_at_once():
+def test_all_faults_of_a_catalogue_come_at_once() -> None:
     one = replace(with_row(coil_unit(), 4, removal=1e-3), model="compressor-1")
     two = replace(coil_unit(), model="compressor-2", minimum_dry_bulb=41.0)
     good = replace(coil_unit(), model="compressor-3")
@@ -226,7 +228,7 @@ def test_all_faults_of_a_catalogue_come_at_once():
 
 
 @pytest.mark.parametrize("model", ["compressor-120", "precool-120", "rotor-90", "rotor-250"])
-def test_unit_of_one_rating_is_derived(model):
+def test_unit_of_one_rating_is_derived(model: str) -> None:
     full = fitted()[model]
     single = fit_unit(unit=replace(full.unit, ratings=full.unit.ratings[:1]))
     assert single.derived
@@ -244,7 +246,7 @@ def test_unit_of_one_rating_is_derived(model):
             assert guessed.removal_low < truth.removal < guessed.removal_high
 
 
-def test_derived_unit_has_the_shape_of_its_class():
+def test_derived_unit_has_the_shape_of_its_class() -> None:
     shape = CLASS_CURVES["refrigerant"].central
     known = evaporator_row(unit=COIL_UNIT, capacity=8000.0, power=2200.0, shape=shape)
     single = fit_unit(unit=rated(COIL_UNIT, known, ((26.7, 0.6),)))
@@ -253,7 +255,7 @@ def test_derived_unit_has_the_shape_of_its_class():
 
 
 @pytest.mark.parametrize(("rows", "derived"), [(1, True), (3, True), (4, False)])
-def test_fewer_than_four_rows_are_derived(rows, derived):
+def test_fewer_than_four_rows_are_derived(rows: int, derived: bool) -> None:
     assert fit_unit(unit=rated(COIL_UNIT, plain_coil(), STATES[:rows])).derived is derived
 
 
@@ -269,7 +271,7 @@ def test_where_next_to_nothing_is_removed_says_nothing_of_the_spread() -> None:
 # what a rating shows
 
 
-def test_rating_of_a_precooled_unit_shows_each_state():
+def test_rating_of_a_precooled_unit_shows_each_state() -> None:
     rating = rate(fitted=fitted()["precool-120"], dry_bulb=26.7, relative_humidity=0.6, pressure=SEA_LEVEL)
     assert rating.precooled is not None
     assert rating.apparatus_dew_point is not None
@@ -283,7 +285,7 @@ def test_rating_of_a_precooled_unit_shows_each_state():
     assert (rating.removal_low, rating.removal_high) == (rating.removal, rating.removal)
 
 
-def test_rating_shows_mist_and_not_air_above_saturation():
+def test_rating_shows_mist_and_not_air_above_saturation() -> None:
     rating = rate(fitted=fitted()["precool-120"], dry_bulb=12.8, relative_humidity=0.95, pressure=SEA_LEVEL)
     precooled = rating.precooled
     assert precooled is not None
@@ -295,13 +297,13 @@ def test_rating_shows_mist_and_not_air_above_saturation():
     assert precooled.humidity_ratio + precooled.mist == pytest.approx(rating.entering.humidity_ratio)
 
 
-def test_rating_of_a_plain_unit_has_no_precooled_state():
+def test_rating_of_a_plain_unit_has_no_precooled_state() -> None:
     rating = rate(fitted=fitted()["compressor-120"], dry_bulb=26.7, relative_humidity=0.6, pressure=SEA_LEVEL)
     assert rating.precooled is None
     assert rating.evaporator_leaving is not None
 
 
-def test_rating_of_a_rotor_shows_reactivation_and_exhaust():
+def test_rating_of_a_rotor_shows_reactivation_and_exhaust() -> None:
     fit = fitted()["rotor-250"]
     warm = rate(fitted=fit, dry_bulb=24.0, relative_humidity=0.5, pressure=SEA_LEVEL)
     cold = rate(
@@ -317,7 +319,7 @@ def test_rating_of_a_rotor_shows_reactivation_and_exhaust():
     assert warm.specific_removal == pytest.approx(warm.removal / (warm.power + warm.gas))
 
 
-def test_reactivation_air_above_the_boiling_point_is_dry_and_has_no_mist():
+def test_reactivation_air_above_the_boiling_point_is_dry_and_has_no_mist() -> None:
     """A rotor heats its reactivation air to 118 °C: nothing saturates there, and its moisture stays what it was.
 
     IAPWS-IF97 (iapws) has the saturation pressure; relative humidity is vapour pressure over it, found 9e-5 off; the
@@ -336,7 +338,7 @@ def test_reactivation_air_above_the_boiling_point_is_dry_and_has_no_mist():
 
 
 @pytest.mark.parametrize("above", [-0.01, 0.0, 0.01])
-def test_air_at_its_boiling_point_is_a_state(above):
+def test_air_at_its_boiling_point_is_a_state(above: float) -> None:
     boiling = brentq(lambda t: float(moist_air.saturation_pressure(t)) - SEA_LEVEL, 90.0, 110.0)
     found = _state(boiling + above, 0.01, SEA_LEVEL)
     assert (found.dry_bulb, found.humidity_ratio, found.mist) == (boiling + above, 0.01, 0.0)
@@ -344,7 +346,7 @@ def test_air_at_its_boiling_point_is_a_state(above):
     assert found.relative_humidity == pytest.approx(vapour / SEA_LEVEL, rel=5e-4)  # 0.01 K is 4e-4
 
 
-def test_rating_outside_the_range_says_so():
+def test_rating_outside_the_range_says_so() -> None:
     rating = rate(fitted=fitted()["compressor-120"], dry_bulb=42.0, relative_humidity=0.6, pressure=SEA_LEVEL)
     assert not rating.runs
     assert (rating.removal, rating.power, rating.specific_removal) == (0.0, 0.0, 0.0)
@@ -357,7 +359,7 @@ def test_rating_outside_the_range_says_so():
     )
 
 
-def test_rating_of_frosting_and_of_derived_units_says_so():
+def test_rating_of_frosting_and_of_derived_units_says_so() -> None:
     full = fitted()["precool-120"]
     cold = rate(fitted=full, dry_bulb=10.0, relative_humidity=0.7, pressure=SEA_LEVEL)
     assert 0.0 < cold.defrost_share < 0.5
@@ -371,7 +373,7 @@ def test_rating_of_frosting_and_of_derived_units_says_so():
     )
 
 
-def test_specific_removal_sets_technologies_apart():
+def test_specific_removal_sets_technologies_apart() -> None:
     by_kind = {
         kind: [specific_removal(one) for model, one in fitted().items() if model.startswith(kind)]
         for kind in ("compressor", "precool", "rotor")
@@ -380,7 +382,7 @@ def test_specific_removal_sets_technologies_apart():
     assert min(by_kind["compressor"]) > max(by_kind["rotor"])
 
 
-def test_specific_removal_holds_where_limits_leave_the_rating_state_out():
+def test_specific_removal_holds_where_limits_leave_the_rating_state_out() -> None:
     unit = replace(coil_unit(), maximum_dry_bulb=25.0)
     limited, free = fit_unit(unit=unit), fit_unit(unit=coil_unit())
     assert run(limited.parameters, 26.7, 0.6)[0] == 0.0
@@ -391,13 +393,13 @@ def test_specific_removal_holds_where_limits_leave_the_rating_state_out():
 # the shipped catalogue
 
 
-def test_shipped_catalogue_is_what_its_script_writes(tmp_path):
+def test_shipped_catalogue_is_what_its_script_writes(tmp_path: Path) -> None:
     make_catalog(tmp_path)
     match, mismatch, errors = filecmp.cmpfiles(GENERAL, tmp_path, ("units.csv", "ratings.csv"), shallow=False)
     assert (match, mismatch, errors) == (["units.csv", "ratings.csv"], [], [])
 
 
-def test_shipped_catalogue_covers_sizes_technologies_and_air():
+def test_shipped_catalogue_covers_sizes_technologies_and_air() -> None:
     units = general().units
     assert len(units) >= 24
     assert general().invented
@@ -416,13 +418,13 @@ def test_shipped_catalogue_covers_sizes_technologies_and_air():
 
 
 @pytest.mark.parametrize("model", tuple(fitted()))
-def test_shipped_units_fit_their_rows(model):
+def test_shipped_units_fit_their_rows(model: str) -> None:
     errors = fitted()[model].row_errors
     assert max(abs(error.removal) for error in errors) < 0.023  # found: up to 0.022
     assert max(abs(error.power) for error in errors) < 0.020  # found: up to 0.019
 
 
-def test_plain_shape_is_not_the_class_curve():
+def test_plain_shape_is_not_the_class_curve() -> None:
     # so that finding it again shows that the rows, not the class, set the fit
     class_shape = CLASS_CURVES["refrigerant"].central
     differing = [name for name in class_shape if class_shape[name] != PLAIN_SHAPE[name]]
@@ -433,12 +435,14 @@ def test_plain_shape_is_not_the_class_curve():
 
 
 @pytest.mark.parametrize("way", [-math.inf, math.inf])
-def test_units_do_not_hang_on_the_last_bit_of_the_arithmetic(monkeypatch, way):
+def test_units_do_not_hang_on_the_last_bit_of_the_arithmetic(
+    monkeypatch: pytest.MonkeyPatch, way: float
+) -> None:
     """Processors differ in the last bit of an exponential; the fitted units are the same to the bit all the same."""
-    exact, usual_expit = math.exp, fit.expit
+    exact = math.exp
     usual = {model: one.parameters.tolist() for model, one in fitted().items()}
-    monkeypatch.setattr(fit.math, "exp", lambda number: math.nextafter(exact(number), way))
-    monkeypatch.setattr(fit, "expit", lambda numbers: np.nextafter(usual_expit(numbers), way))
+    monkeypatch.setattr(math, "exp", lambda number: math.nextafter(exact(number), way))
+    monkeypatch.setattr(fit, "expit", lambda numbers: np.nextafter(expit(numbers), way))
     found = {one.unit.model: one.parameters.tolist() for one in fit_catalog(catalog=general())}
     monkeypatch.undo()
     assert found == usual

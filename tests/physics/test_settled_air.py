@@ -7,12 +7,13 @@ every hour, so one hour in the middle of the year is looked at.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Literal
 
 import pytest
 
 from selector.decide.evaluate import evaluate, prepare_site
 from selector.decide.limits import broken_before_simulation
-from selector.inputs.site import ARRANGEMENTS, HeatGain, Install, PeopleGain
+from selector.inputs.site import ARRANGEMENTS, Arrangement, HeatGain, Install, PeopleGain
 from selector.physics import response as out
 from selector.physics.arrangements import COIL_BYPASS, OUTDOOR_AIR, RETURN_SIDE, STANDALONE, SUPPLY_SIDE
 from selector.physics.ducts import duct_pressure_drop
@@ -42,13 +43,13 @@ from tests.physics.units_for_tests import fitted
 
 PRECOOL, ROTOR = "precool-120", "rotor-90"
 UNITS = general_units(PRECOOL, ROTOR)
-DUCT = ("return-side", "supply-side", "coil-bypass")
+DUCT: tuple[Arrangement, ...] = ("return-side", "supply-side", "coil-bypass")
 
 
 # ------------------------------------------------------------------------------------------------ static pressure
 
 
-def test_both_taps_in_one_duct_cost_the_units_own_duct_alone():
+def test_both_taps_in_one_duct_cost_the_units_own_duct_alone() -> None:
     """Static on a unit: between taps in one duct there is none, so only its own duct counts."""
     site = steady_site(
         air_handler=make_air_handler(external_static_pressure=300.0), units=UNITS, no_ducts=False
@@ -61,7 +62,9 @@ def test_both_taps_in_one_duct_cost_the_units_own_duct_alone():
 
 
 @pytest.mark.parametrize("position", ["after-coil", "before-coil"])
-def test_around_the_coil_a_unit_meets_the_whole_external_static(position):
+def test_around_the_coil_a_unit_meets_the_whole_external_static(
+    position: Literal["after-coil", "before-coil"],
+) -> None:
     """Static on a unit: discharge tap less intake tap; around the air handler that is all of its external static."""
     handler = make_air_handler(external_static_pressure=150.0, fan_position=position)
     prepared = prepare_quickly(steady_site(air_handler=handler, units=UNITS, no_ducts=False))
@@ -69,7 +72,7 @@ def test_around_the_coil_a_unit_meets_the_whole_external_static(position):
     assert connection.static == 150.0 + connection.duct
 
 
-def test_beyond_what_its_fan_holds_a_units_airflow_and_removal_fall():
+def test_beyond_what_its_fan_holds_a_units_airflow_and_removal_fall() -> None:
     """Static on a unit: beyond the fan's own, airflow falls and removal with it, instead of staying as rated."""
     held, short = (
         run(
@@ -108,7 +111,7 @@ def test_beyond_what_its_fan_holds_a_units_airflow_and_removal_fall():
         ("outdoor-air", "airflow of the units against outdoor air"),
     ],
 )
-def test_units_may_not_want_more_air_than_their_stream_has(arrangement, words):
+def test_units_may_not_want_more_air_than_their_stream_has(arrangement: Arrangement, words: str) -> None:
     """Sum of unit flows at most the stream they tap, or the design is not possible, and the reason says which."""
     unit = UNITS[0].airflow
     coil = make_coil(total_capacity=20000.0 * 5.0 * unit)
@@ -124,7 +127,7 @@ def test_units_may_not_want_more_air_than_their_stream_has(arrangement, words):
     assert broken.got == pytest.approx((most + 1) * unit, rel=1e-12)
 
 
-def test_a_coil_colder_than_freezing_under_a_bypass_is_not_possible():
+def test_a_coil_colder_than_freezing_under_a_bypass_is_not_possible() -> None:
     """Coil under a bypass: an apparatus dew point below 0 °C rules the design out, with that reason."""
     coil = make_coil(total_capacity=26000.0, sensible_heat_ratio=0.66, stages=1)
     site = steady_site(
@@ -147,7 +150,7 @@ def test_a_coil_colder_than_freezing_under_a_bypass_is_not_possible():
 
 
 @pytest.mark.parametrize("arrangement", DUCT)
-def test_the_air_handlers_total_airflow_stays(arrangement):
+def test_the_air_handlers_total_airflow_stays(arrangement: Arrangement) -> None:
     """Airflow of the air handler: constant, so what passes a bypass is missing at the coil and nothing else changes."""
     found = run(
         steady_site(air_handler=make_air_handler(), units=UNITS, targets=dry_limit()),
@@ -166,7 +169,7 @@ def test_the_air_handlers_total_airflow_stays(arrangement):
 # ------------------------------------------------------------------------------------------------ outdoor air
 
 
-def test_outdoor_air_units_follow_the_spaces_humidistat_and_the_ventilation():
+def test_outdoor_air_units_follow_the_spaces_humidistat_and_the_ventilation() -> None:
     """Outdoor-air units: called by the space's humidity, not by outdoor air's, and only while there is ventilation."""
     site = steady_site(
         air_handler=make_air_handler(ventilation=DAY.astype(float)), units=UNITS, targets=dry_limit()
@@ -200,7 +203,7 @@ def test_outdoor_air_units_follow_the_spaces_humidistat_and_the_ventilation():
     assert run(calm, Install(PRECOOL, "outdoor-air", 1)).group().running.max() == 0.0
 
 
-def test_too_little_outdoor_air_lowers_the_entering_flow_and_not_power_pro_rata():
+def test_too_little_outdoor_air_lowers_the_entering_flow_and_not_power_pro_rata() -> None:
     """Outdoor-air units: with less ventilation than they want, each works on less air, at the power that this takes."""
     part = 0.4
     airflow = UNITS[0].airflow
@@ -220,7 +223,7 @@ def test_too_little_outdoor_air_lowers_the_entering_flow_and_not_power_pro_rata(
     assert 0.4 < result[2] / whole[2] < 0.9
 
 
-def test_reactivation_air_from_the_space_counts_in_the_buildings_air_balance():
+def test_reactivation_air_from_the_space_counts_in_the_buildings_air_balance() -> None:
     """Desiccant units: reactivation air that leaves the space is made up by outdoor air, and only then."""
     units = general_units("rotor-140", ROTOR)  # reactivated by air from the space, and by outdoor air
     gains, space = steady_gains(heat=0.0), {"heat_loss": 3000.0}
@@ -238,7 +241,7 @@ def test_reactivation_air_from_the_space_counts_in_the_buildings_air_balance():
 
 
 @pytest.mark.parametrize("exhaust", [0.0, 0.2, 0.5])
-def test_surplus_of_outdoor_air_offsets_infiltration_and_deficit_adds_to_it(exhaust):
+def test_surplus_of_outdoor_air_offsets_infiltration_and_deficit_adds_to_it(exhaust: float) -> None:
     """Air balance: outdoor air beyond the exhaust keeps infiltration out, exhaust beyond outdoor air adds to it."""
     site = steady_site(air_handler=make_air_handler(outdoor_airflow=0.25), space={"exhaust_airflow": exhaust})
     found = run(site)
@@ -249,7 +252,7 @@ def test_surplus_of_outdoor_air_offsets_infiltration_and_deficit_adds_to_it(exha
     assert at(found.year, out.INFILTRATION) == pytest.approx(expected, rel=1e-9, abs=1e-15)
 
 
-def test_what_units_of_each_arrangement_take_in():
+def test_what_units_of_each_arrangement_take_in() -> None:
     """Order of the air: outdoor, return, mixed, coil, bypass, supply; each arrangement takes in its own stream."""
     site = steady_site(air_handler=make_air_handler(), units=UNITS, targets=dry_limit())
     for arrangement in ARRANGEMENTS:
@@ -265,7 +268,7 @@ def test_what_units_of_each_arrangement_take_in():
             assert entering == pytest.approx((year.mean_t[LATE], year.mean_w[LATE]), rel=3e-8)
 
 
-def test_with_several_arrangements_the_stream_passes_return_coil_supply():
+def test_with_several_arrangements_the_stream_passes_return_coil_supply() -> None:
     """Several arrangements: return-side units act ahead of the coil, supply-side units on what leaves it."""
     site = steady_site(air_handler=make_air_handler(), units=UNITS, targets=dry_limit())
     both = run(site, Install(PRECOOL, "return-side", 1), Install(ROTOR, "supply-side", 1))
@@ -282,7 +285,7 @@ def test_with_several_arrangements_the_stream_passes_return_coil_supply():
     assert year.units[LATE] == pytest.approx(total, rel=1e-7)
 
 
-def test_people_and_lights_do_not_change_which_air_a_unit_takes():
+def test_people_and_lights_do_not_change_which_air_a_unit_takes() -> None:
     """Dew point: standalone units see the space's own, at every hour, whatever the schedule of the gains."""
     gains = (
         PeopleGain("people", 30.0, 70.0, 45.0, DAY.astype(float)),

@@ -7,11 +7,12 @@ every hour, so one hour in the middle of the year is looked at.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any, Literal
 
 import numpy as np
 import pytest
 
-from selector.inputs.site import HOURS, Install
+from selector.inputs.site import HOURS, Arrangement, Install, Site
 from selector.physics import response as out
 from selector.physics.moist_air import enthalpy, relative_humidity, sensible_heat
 from selector.physics.part_load import TABLE_POINTS
@@ -37,14 +38,16 @@ from tests.physics.units_for_tests import fitted
 
 PRECOOL, ROTOR = "precool-120", "rotor-90"
 UNITS = general_units(PRECOOL, ROTOR)
-DUCT = ("return-side", "supply-side", "coil-bypass")
+DUCT: tuple[Arrangement, ...] = ("return-side", "supply-side", "coil-bypass")
 
 
 # ------------------------------------------------------------------------------------------------ fans are heat
 
 
 @pytest.mark.parametrize("position", ["after-coil", "before-coil"])
-def test_all_fan_power_is_heat_and_where_the_fan_stands_matters(position):
+def test_all_fan_power_is_heat_and_where_the_fan_stands_matters(
+    position: Literal["after-coil", "before-coil"],
+) -> None:
     """Fan heat: all of it, downstream of the coil for `after-coil`, into the coil's entering air for `before-coil`."""
     handler = make_air_handler(fan_position=position)
     found = run(steady_site(air_handler=handler))
@@ -69,7 +72,7 @@ def test_all_fan_power_is_heat_and_where_the_fan_stands_matters(position):
     assert heat == pytest.approx(supply + fan - fresh, rel=1e-9)
 
 
-def test_a_units_fan_is_inside_its_power_and_counted_once():
+def test_a_units_fan_is_inside_its_power_and_counted_once() -> None:
     """Fan heat: a unit's own fan is part of its rated power; the space gets that power once, and the heat of
     condensing."""
     found = run(steady_site(units=UNITS, targets=dry_limit()), Install(PRECOOL, "standalone", 1))
@@ -86,14 +89,14 @@ def test_a_units_fan_is_inside_its_power_and_counted_once():
 # ------------------------------------------------------------------------------------------------ calling the fan
 
 
-def night_site(**changes):
+def night_site(**changes: Any) -> Site:
     """Ventilated by day; at night the fan cycles, the damper leaks, and it is humid and warm enough to cool."""
     handler = make_air_handler(ventilation=DAY.astype(float), damper_leakage=0.1, **changes)
     return steady_site(air_handler=handler, units=UNITS, dry_bulb=29.0, targets=dry_limit())
 
 
 @pytest.mark.parametrize("arrangement", DUCT)
-def test_a_called_fan_runs_for_the_longest_share_with_the_damper_shut(arrangement):
+def test_a_called_fan_runs_for_the_longest_share_with_the_damper_shut(arrangement: Arrangement) -> None:
     """Called fan: the union of the shares that coil and units call it for, longest first, outdoor damper shut but for
     its leakage."""
     found = run(night_site(), Install(PRECOOL, arrangement, 1))
@@ -107,7 +110,7 @@ def test_a_called_fan_runs_for_the_longest_share_with_the_damper_shut(arrangemen
     np.testing.assert_allclose(found.column(out.VENTILATION)[night], fan * leaked, rtol=1e-9)
 
 
-def test_a_share_called_by_units_is_charged_in_energy_and_heat_and_to_them():
+def test_a_share_called_by_units_is_charged_in_energy_and_heat_and_to_them() -> None:
     """Called fan: its share serves energy and heat alike, and the part beyond the coil's is the units'."""
     site = night_site()
     site = replace(site, targets=(humidity_limit(0.5, hours=NIGHT),))
@@ -129,7 +132,7 @@ def test_a_share_called_by_units_is_charged_in_energy_and_heat_and_to_them():
     assert beyond.sum() > 100.0
 
 
-def test_a_fan_that_is_off_cannot_be_called():
+def test_a_fan_that_is_off_cannot_be_called() -> None:
     """Called fan: with `unoccupied_fan = "off"` duct units wait for the day, standalone units do not."""
     site = replace(night_site(unoccupied_fan="off"), gains=steady_gains(heat=0.0, vapour=2.0e-4))
     for arrangement in (*DUCT, "outdoor-air"):
@@ -143,7 +146,7 @@ def test_a_fan_that_is_off_cannot_be_called():
 # ------------------------------------------------------------------------------------------------ the wet coil
 
 
-def test_the_wet_coil_gives_back_moisture_while_the_fan_runs_on():
+def test_the_wet_coil_gives_back_moisture_while_the_fan_runs_on() -> None:
     """Latent loss at part load: whenever the fan outlasts the coil; none where the fan stops with it."""
     gentle = make_air_handler(coil=make_coil(evaporation_ratio=0.5))  # gives back less than saturates the air
     runs_on = run(steady_site(air_handler=gentle, gains=steady_gains(heat=9000.0)))
@@ -172,7 +175,7 @@ def test_the_wet_coil_gives_back_moisture_while_the_fan_runs_on():
     assert at(stops.year, out.GIVEN_BACK) == 0.0
 
 
-def test_the_wet_coil_gives_back_no_more_than_saturates_the_air():
+def test_the_wet_coil_gives_back_no_more_than_saturates_the_air() -> None:
     """Latent loss at part load: the off-cycle air takes up what it can carry, which caps what the law gives back."""
     found = run(steady_site(air_handler=make_air_handler(), gains=steady_gains(heat=12000.0)))
     full = relative_humidity(at(found.year, out.COIL_LOW_T), at(found.year, out.COIL_LOW_W), SEA_LEVEL)
@@ -180,7 +183,7 @@ def test_the_wet_coil_gives_back_no_more_than_saturates_the_air():
     assert at(found.year, out.COIL_REMOVED) > 0.0
 
 
-def test_cycling_is_as_often_as_the_site_says():
+def test_cycling_is_as_often_as_the_site_says() -> None:
     """Latent loss at part load: three starts an hour at half load means 600 s on and 600 s off, in the site's units."""
     # gamma 0.5, wetting time 1200 s, no slow start: (600 - 281.25) / 600 = 0.53125 at half load, by hand in
     # tests/published/test_part_load.py
@@ -189,7 +192,7 @@ def test_cycling_is_as_often_as_the_site_says():
     assert prepared.plant["part_load"][TABLE_POINTS // 2] == pytest.approx(0.53125, rel=1e-12)
 
 
-def test_a_fan_that_a_unit_called_dries_the_coil_too():
+def test_a_fan_that_a_unit_called_dries_the_coil_too() -> None:
     """Latent loss at part load: also when it was a unit that called the fan beyond the coil's share."""
     handler = make_air_handler(ventilation=np.zeros(HOURS))
     site = steady_site(air_handler=handler, units=UNITS, targets=dry_limit(), gains=steady_gains(heat=6000.0))
@@ -201,7 +204,7 @@ def test_a_fan_that_a_unit_called_dries_the_coil_too():
     assert at(alone.year, out.GIVEN_BACK) == 0.0
 
 
-def test_supply_side_units_see_what_the_coil_gives_back():
+def test_supply_side_units_see_what_the_coil_gives_back() -> None:
     """Latent loss at part load: the moisture given back is in the off-cycle air that supply-side units take in."""
     site = steady_site(
         air_handler=make_air_handler(), units=UNITS, targets=dry_limit(), gains=steady_gains(heat=6000.0)
@@ -218,7 +221,7 @@ def test_supply_side_units_see_what_the_coil_gives_back():
 
 @pytest.mark.parametrize("heat", [6000.0, 11000.0], ids=["first stage", "second stage"])
 @pytest.mark.parametrize("model", [PRECOOL, ROTOR])
-def test_supply_side_is_evaluated_at_both_coil_states_and_weighted_by_time(model, heat):
+def test_supply_side_is_evaluated_at_both_coil_states_and_weighted_by_time(model: str, heat: float) -> None:
     """Supply-side units: removal and power at the coil's two states, weighted by time, never at the mean state."""
     coil = make_coil(stages=2)
     site = steady_site(

@@ -6,11 +6,13 @@ Each test names its question and fails if it were settled the other way. Sites a
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
+import psychrolib
 import pytest
 
-from selector.inputs.site import HOURS, Install, MoistureGain, PlantsGain, WaterSurfaceGain
+from selector.inputs.site import HOURS, Arrangement, Install, MoistureGain, PlantsGain, WaterSurfaceGain
 from selector.physics import moist_air
 from selector.physics import response as out
 from selector.physics.air_handler import coil_at, cooling_power
@@ -40,16 +42,22 @@ from tests.physics.sites_for_tests import (
 PRECOOL, COMPRESSOR, ROTOR = "precool-120", "compressor-120", "rotor-90"
 UNITS = general_units(PRECOOL, COMPRESSOR, ROTOR)
 NO_GUESS = float("nan")
-RATING_RATIO = float(
-    moist_air.psychrolib.GetHumRatioFromTWetBulb(RATING_DRY_BULB, RATING_WET_BULB, SEA_LEVEL)
-)
+RATING_RATIO = float(psychrolib.GetHumRatioFromTWetBulb(RATING_DRY_BULB, RATING_WET_BULB, SEA_LEVEL))
 
 
-def plant_of(**changes):
+def plant_of(**changes: Any) -> Any:
     return prepare_quickly(steady_site(air_handler=make_air_handler(coil=make_coil(**changes)))).plant
 
 
-def capacity(plant, *, stage=1, dry_bulb=RATING_DRY_BULB, humidity=RATING_RATIO, outdoor=35.0, flow=None):
+def capacity(
+    plant: Any,
+    *,
+    stage: int = 1,
+    dry_bulb: float = RATING_DRY_BULB,
+    humidity: float = RATING_RATIO,
+    outdoor: float = 35.0,
+    flow: float | None = None,
+) -> tuple[float, float, float]:
     """Heat [W] that the coil takes, its power [W] and its surface [°C], running steadily; at rated airflow if none."""
     flow = plant["coil_flow"] if flow is None else flow
     factor = bypass_factor_at(plant["coil_bypass"], plant["coil_flow"], flow)
@@ -67,7 +75,7 @@ def capacity(plant, *, stage=1, dry_bulb=RATING_DRY_BULB, humidity=RATING_RATIO,
 # ------------------------------------------------------------------------------------------------ cooling coils
 
 
-def test_a_direct_expansion_coil_follows_outdoor_temperature_by_its_stated_laws():
+def test_a_direct_expansion_coil_follows_outdoor_temperature_by_its_stated_laws() -> None:
     """Direct expansion: capacity falls and power rises with outdoor dry bulb by the laws of the site, held below a
     stated outdoor temperature."""
     plant = plant_of()
@@ -86,12 +94,12 @@ def test_a_direct_expansion_coil_follows_outdoor_temperature_by_its_stated_laws(
     assert capacity(plant, outdoor=5.0) == capacity(plant, outdoor=15.0)
 
 
-def test_a_direct_expansion_coil_follows_the_entering_wet_bulb():
+def test_a_direct_expansion_coil_follows_the_entering_wet_bulb() -> None:
     """Direct expansion: capacity rises with entering wet bulb and hardly with dry bulb at one wet bulb."""
     plant = plant_of()
 
     def at_wet_bulb(dry_bulb: float, wet_bulb: float) -> float:
-        humidity = moist_air.psychrolib.GetHumRatioFromTWetBulb(dry_bulb, wet_bulb, SEA_LEVEL)
+        humidity = psychrolib.GetHumRatioFromTWetBulb(dry_bulb, wet_bulb, SEA_LEVEL)
         return capacity(plant, dry_bulb=dry_bulb, humidity=float(humidity))[0]
 
     rated = at_wet_bulb(RATING_DRY_BULB, RATING_WET_BULB)
@@ -101,7 +109,7 @@ def test_a_direct_expansion_coil_follows_the_entering_wet_bulb():
     assert at_wet_bulb(RATING_DRY_BULB + 2.0, RATING_WET_BULB) == pytest.approx(rated, rel=5e-3)
 
 
-def test_stages_come_one_after_the_other():
+def test_stages_come_one_after_the_other() -> None:
     """Stages: the next one runs only while the one before it runs all the time, and cycles against it."""
     coil = make_coil(stages=3, cycling_loss=0.2)
     stages = []
@@ -124,7 +132,7 @@ def test_stages_come_one_after_the_other():
     assert stages == [1.0, 2.0, 3.0]
 
 
-def test_chilled_water_rises_to_meet_the_sensible_load_and_no_further():
+def test_chilled_water_rises_to_meet_the_sensible_load_and_no_further() -> None:
     """Chilled water: the apparatus dew point rises until the sensible load is met, the water flowing all the time."""
     surfaces, removed = [], []
     for heat in (2000.0, 6000.0, 10000.0):
@@ -141,7 +149,7 @@ def test_chilled_water_rises_to_meet_the_sensible_load_and_no_further():
     assert removed[0] < removed[1] < removed[2]
 
 
-def test_chilled_water_takes_no_moisture_at_or_above_the_entering_dew_point():
+def test_chilled_water_takes_no_moisture_at_or_above_the_entering_dew_point() -> None:
     """Chilled water: latent is zero at or above the entering dew point, though it still cools."""
     gains = steady_gains(heat=1500.0, vapour=2.0e-4)
     site = steady_site(
@@ -157,7 +165,7 @@ def test_chilled_water_takes_no_moisture_at_or_above_the_entering_dew_point():
 # ------------------------------------------------------------------------------------------------ evaporation
 
 
-def test_pools_and_plants_evaporate_into_the_hours_own_state():
+def test_pools_and_plants_evaporate_into_the_hours_own_state() -> None:
     """Evaporation: at the hour's own space state, so that drying the space makes a pool and a crop give off more."""
     pool = WaterSurfaceGain("pool", 60.0, 28.0, 1.0, 0.5, "water", DAY.astype(float))
     crop = PlantsGain("crop", 50.0, 1.0, 0.3, 0.0, 100.0, "water", DAY.astype(float))
@@ -177,17 +185,17 @@ def test_pools_and_plants_evaporate_into_the_hours_own_state():
 
 
 @pytest.mark.parametrize("kind", ["pool", "crop", "process"])
-def test_heat_of_evaporation_comes_from_the_water_or_from_the_air(kind):
+def test_heat_of_evaporation_comes_from_the_water_or_from_the_air(kind: str) -> None:
     """Evaporation: a gain's key says who pays its heat; what the air pays is missing in the space's sensible heat."""
-    gain = {
+    gains: dict[str, WaterSurfaceGain | PlantsGain | MoistureGain] = {
         "pool": WaterSurfaceGain("pool", 40.0, 26.0, 1.0, 1.0, "water", np.ones(HOURS)),
         "crop": PlantsGain("crop", 50.0, 1.0, 0.3, 0.0, 0.0, "water", np.ones(HOURS)),
         "process": MoistureGain("process", 1.0e-3, "water", np.ones(HOURS)),
-    }[kind]
+    }
     found = {}
     for source in ("water", "air"):
-        gains = (replace(gain, heat_from=source),)
-        found[source] = run(steady_site(gains=gains, space={"infiltration": 1.0 / 3600.0}))
+        gain = replace(gains[kind], heat_from=source)
+        found[source] = run(steady_site(gains=(gain,), space={"infiltration": 1.0 / 3600.0}))
     heat = {source: at(one.year, out.GAIN_HEAT) for source, one in found.items()}
     assert heat["water"] == 0.0
     assert heat["air"] == pytest.approx(-EVAPORATION_HEAT * found["air"].year.internal[LATE] / HOUR, rel=1e-6)
@@ -197,7 +205,7 @@ def test_heat_of_evaporation_comes_from_the_water_or_from_the_air(kind):
 # ------------------------------------------------------------------------------------------------ who runs when
 
 
-def test_the_best_units_lead_and_the_others_follow_when_all_of_them_run():
+def test_the_best_units_lead_and_the_others_follow_when_all_of_them_run() -> None:
     """Lead and lag: all units of the model with the best kg/kWh first, the next model only when they all run."""
     loads = np.repeat(np.linspace(0.0, 1.0, HOURS // 24), 24)
     gains = (MoistureGain("process", 6.0e-3, "water", loads),)
@@ -214,7 +222,7 @@ def test_the_best_units_lead_and_the_others_follow_when_all_of_them_run():
     assert lag.max() == 2.0
 
 
-def test_lead_goes_to_more_water_for_the_energy_not_to_the_catalogues_first():
+def test_lead_goes_to_more_water_for_the_energy_not_to_the_catalogues_first() -> None:
     """Lead and lag: sorted by kg/kWh; catalogue order only breaks ties."""
     prepared = prepare_quickly(steady_site(units=general_units(ROTOR, COMPRESSOR, PRECOOL)))
     install = tuple(Install(model, "standalone", 1) for model in (ROTOR, COMPRESSOR, PRECOOL))
@@ -227,7 +235,7 @@ def test_lead_goes_to_more_water_for_the_energy_not_to_the_catalogues_first():
 @pytest.mark.parametrize(
     "arrangement", ["return-side", "supply-side", "coil-bypass", "standalone", "outdoor-air"]
 )
-def test_the_humidistat_holds_its_set_point_without_overshoot(arrangement):
+def test_the_humidistat_holds_its_set_point_without_overshoot(arrangement: Arrangement) -> None:
     """Humidistat: it modulates the running units so that the space ends the hour at its set point, neither above while
     units are left nor below."""
     loads = 0.5 + 0.5 * np.cos(2.0 * np.pi * np.arange(HOURS) / 24.0)
@@ -250,7 +258,7 @@ def test_the_humidistat_holds_its_set_point_without_overshoot(arrangement):
 
 
 @pytest.mark.parametrize("loss", [0.0, 0.1])
-def test_cycling_loss_is_a_stated_coefficient(loss):
+def test_cycling_loss_is_a_stated_coefficient(loss: float) -> None:
     """Cycling: one unit's part-time share costs loss x f x (1 - f) unit-hours of power more, nothing at a loss of 0."""
     units = general_units(PRECOOL, cycling_loss=loss)
     site = steady_site(
@@ -270,7 +278,7 @@ def test_cycling_loss_is_a_stated_coefficient(loss):
     )
 
 
-def test_a_unit_outside_its_range_does_not_run_and_its_hours_are_counted():
+def test_a_unit_outside_its_range_does_not_run_and_its_hours_are_counted() -> None:
     """Range: outside its rows and entering limits a unit does not run, and the hours lost are counted."""
     cold = np.where(np.arange(HOURS) < 4000, 22.0, 2.0)
     site = steady_site(

@@ -6,12 +6,13 @@ Each test names its question and fails if it were settled the other way. Sites a
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any, Literal
 
 import numpy as np
 import pytest
 
 from selector.decide.evaluate import evaluate, prepare_site
-from selector.inputs.site import HOURS, Heating, HumidityTarget, Install, SpaceCooling
+from selector.inputs.site import HOURS, Heating, HumidityTarget, Install, Site, SpaceCooling
 from selector.inputs.site_file import read_site
 from selector.physics import moist_air
 from selector.physics import response as out
@@ -47,9 +48,9 @@ PRECOOL, ROTOR = "precool-120", "rotor-90"
 UNITS = general_units(PRECOOL, ROTOR)
 
 
-def held_site(**changes):
+def held_site(**changes: Any) -> Site:
     """A space without an air handler that one unit can hold at its set point."""
-    defaults = {
+    defaults: dict[str, Any] = {
         "units": UNITS,
         "dry_bulb": 22.0,
         "outdoor_ratio": 0.009,
@@ -62,7 +63,7 @@ def held_site(**changes):
 # ------------------------------------------------------------------------------------------------ set points, limits
 
 
-def test_the_set_point_lies_below_the_limit_by_its_band():
+def test_the_set_point_lies_below_the_limit_by_its_band() -> None:
     """Humidistat: its set point is the limit less the band, for a relative humidity and for a dew point."""
     humid = run(held_site(targets=(humidity_limit(0.5, band=0.04),)), Install(PRECOOL, "standalone", 1))
     start = humid.year.start_t[LATE]
@@ -72,7 +73,7 @@ def test_the_set_point_lies_below_the_limit_by_its_band():
     assert moist_air.dew_point(22.0, dew.year.end_w[LATE], SEA_LEVEL) == pytest.approx(9.5, abs=1e-5)
 
 
-def test_a_relative_humidity_is_held_at_the_dry_bulb_of_the_hours_start():
+def test_a_relative_humidity_is_held_at_the_dry_bulb_of_the_hours_start() -> None:
     """Humidistat: a relative-humidity set point is the humidity ratio at the dry bulb at the start of the hour."""
     outdoor = 22.0 + 5.0 * np.cos(2.0 * np.pi * CLOCK / 24.0)
     site = held_site(
@@ -97,7 +98,9 @@ def test_a_relative_humidity_is_held_at_the_dry_bulb_of_the_hours_start():
 
 
 @pytest.mark.parametrize("kind", ["relative-humidity", "dew-point"])
-def test_an_hour_is_above_when_its_mean_exceeds_the_limit_by_five_hundredths(kind):
+def test_an_hour_is_above_when_its_mean_exceeds_the_limit_by_five_hundredths(
+    kind: Literal["relative-humidity", "dew-point"],
+) -> None:
     """Hours above: by the hour's mean state, and only beyond 0.05 points, so that rounding breaks no limit."""
     calm = {"gains": steady_gains(heat=0.0, vapour=1.0e-4)}
     year = run(held_site(targets=(humidity_limit(0.95),), **calm)).year
@@ -115,7 +118,7 @@ def test_an_hour_is_above_when_its_mean_exceeds_the_limit_by_five_hundredths(kin
         assert found.year.above[LATE, 0] == above
 
 
-def test_a_limit_counts_in_its_own_hours_alone():
+def test_a_limit_counts_in_its_own_hours_alone() -> None:
     """Several limits: each counts in its own hours, and the humidistat follows the lowest set point of the hour."""
     day, night = humidity_limit(0.45, hours=DAY), humidity_limit(0.55, hours=NIGHT)
     limits = (day, replace(night, name="night"), replace(humidity_limit(0.6), name="always"))
@@ -134,7 +137,7 @@ def test_a_limit_counts_in_its_own_hours_alone():
     np.testing.assert_allclose(late[clock == 5], [ratio(t, 0.52) for t in dry[clock == 5]], rtol=1e-9)
 
 
-def test_overheating_is_a_limit_of_its_own():
+def test_overheating_is_a_limit_of_its_own() -> None:
     """Overheating: a unit that lowers relative humidity by heating the space breaks a limit of its own, hours more than
     1 K above the cooling set point."""
     site = held_site(
@@ -158,7 +161,7 @@ def test_overheating_is_a_limit_of_its_own():
     assert inside.year.warm.sum() == 0
 
 
-def test_hours_above_that_only_a_cold_set_back_makes_are_named():
+def test_hours_above_that_only_a_cold_set_back_makes_are_named() -> None:
     """Set-back: hours above a relative-humidity limit that would not be above at the occupied heating set point are
     counted and named."""
     site = steady_site(
@@ -189,7 +192,7 @@ def test_hours_above_that_only_a_cold_set_back_makes_are_named():
 # ------------------------------------------------------------------------------------------------ altitude
 
 
-def test_at_altitude_volumetric_flow_stays_and_mass_flow_follows_density():
+def test_at_altitude_volumetric_flow_stays_and_mass_flow_follows_density() -> None:
     """Altitude: rating rows are at 101.325 kPa; a unit keeps its volumetric airflow and its mass flow follows the
     site's density, and so does the air handler."""
     low_pressure = 83000.0
@@ -222,7 +225,7 @@ def test_at_altitude_volumetric_flow_stays_and_mass_flow_follows_density():
 # ------------------------------------------------------------------------------------------------ storage and start
 
 
-def test_moisture_and_heat_are_stepped_exactly():
+def test_moisture_and_heat_are_stepped_exactly() -> None:
     """Storage: stepped exactly; an explicit hourly step of so little storage would swing or run away."""
     # air changes of 3 an hour with the air's own mass only: z = 3, and an explicit step would multiply by 1 - 3 = -2
     swing = 0.008 + 0.004 * (CLOCK >= 12)
@@ -254,7 +257,7 @@ def test_moisture_and_heat_are_stepped_exactly():
         assert (year.end_w if moist else year.end_t)[hour] == pytest.approx(expected, rel=1e-9)
 
 
-def test_the_year_starts_after_a_warm_up_and_at_the_driest_season():
+def test_the_year_starts_after_a_warm_up_and_at_the_driest_season() -> None:
     """Start: the year is periodic and begins after a warm-up, at the first hour of the driest 60 days."""
     season = 0.008 + 0.006 * np.cos(2.0 * np.pi * (np.arange(HOURS) / 24.0 - 200.0) / 365.0)
     site = held_site(outdoor_ratio=season, targets=(humidity_limit(0.95),))
@@ -280,7 +283,9 @@ def test_the_year_starts_after_a_warm_up_and_at_the_driest_season():
     ids=["gas", "electric", "heat pump"],
 )
 @pytest.mark.parametrize("ducted", [True, False], ids=["air handler", "in the space"])
-def test_heat_that_replaces_heating_is_credited_at_its_source(source, efficiency, ducted):
+def test_heat_that_replaces_heating_is_credited_at_its_source(
+    source: Literal["gas", "electric", "heat-pump"], efficiency: float, ducted: bool
+) -> None:
     """Heating credit: unit heat that the space needed anyway saves heating at the source's efficiency and price."""
     heating = Heating(source, efficiency, None)
     handler = make_air_handler(heating=heating) if ducted else None
@@ -302,7 +307,7 @@ def test_heat_that_replaces_heating_is_credited_at_its_source(source, efficiency
     assert by_power == pytest.approx(0.0 if source == "gas" else saved, rel=1e-6, abs=1e-3)
 
 
-def test_heating_can_run_out_and_that_is_counted():
+def test_heating_can_run_out_and_that_is_counted() -> None:
     """Heating: a capacity that is given can run out; the space then cools and the hours are counted."""
     cold = np.where(np.arange(HOURS) % 240 < 120, -20.0, 5.0)
     handler = make_air_handler(heating=Heating("gas", 0.8, 9000.0))
@@ -317,7 +322,7 @@ def test_heating_can_run_out_and_that_is_counted():
     assert evaluate(prepared=prepare_site(site=endless), install=()).short_heating_hours == 0
 
 
-def test_cooling_in_a_space_without_an_air_handler_takes_no_moisture():
+def test_cooling_in_a_space_without_an_air_handler_takes_no_moisture() -> None:
     """Spaces without an air handler: what cools them takes sensible heat alone."""
     cooling = SpaceCooling("electric", 3.0, None)
     space = {"cooling_setpoint": flat(21.0), "cooling": cooling}
@@ -332,7 +337,10 @@ def test_cooling_in_a_space_without_an_air_handler_takes_no_moisture():
 
 @pytest.mark.parametrize("kind", ["cycling-dx", "modulating-chilled-water"])
 @pytest.mark.parametrize("economizer", ["none", "dry-bulb", "enthalpy"])
-def test_every_hour_balances_with_the_stored_term_from_the_states(kind, economizer):
+def test_every_hour_balances_with_the_stored_term_from_the_states(
+    kind: Literal["cycling-dx", "modulating-chilled-water"],
+    economizer: Literal["none", "dry-bulb", "enthalpy"],
+) -> None:
     """Balances: moisture and heat of every hour close to 1e-9 of the largest term, storage taken from the states."""
     dry_bulb = 17.0 + 9.0 * np.cos(2.0 * np.pi * (CLOCK - 15) / 24.0) + 6.0 * np.sin(np.arange(HOURS) / 777.0)
     humid = np.minimum(0.011 + 0.003 * np.sin(np.arange(HOURS) / 333.0), [ratio(t, 0.98) for t in dry_bulb])
@@ -351,7 +359,7 @@ def test_every_hour_balances_with_the_stored_term_from_the_states(kind, economiz
         np.testing.assert_array_equal(year.stored, moved)
 
 
-def test_an_hour_that_does_not_settle_balances_all_the_same():
+def test_an_hour_that_does_not_settle_balances_all_the_same() -> None:
     """Balances: where coil and units keep changing each other's hour, it counts as unsettled, and closes."""
     site = read_site(path=SCENARIOS / "school.toml")
     handler = site.air_handler
@@ -367,14 +375,14 @@ def test_an_hour_that_does_not_settle_balances_all_the_same():
     assert energy_residual(prepared=prepared, year=year) <= 1e-9
 
 
-def test_what_one_well_mixed_space_cannot_represent_is_said():
+def test_what_one_well_mixed_space_cannot_represent_is_said() -> None:
     """One space: every site's notes say that several rooms on one system and reheat are not represented."""
     for name in ("school", "records"):
         notes = read_site(path=SCENARIOS / f"{name}.toml").notes
         assert any("one well-mixed space" in note and "reheat" in note for note in notes)
 
 
-def test_standalone_units_have_no_fan_of_the_air_handler_to_wait_for():
+def test_standalone_units_have_no_fan_of_the_air_handler_to_wait_for() -> None:
     """Standalone: a site without an air handler can have them, with their own static pressure only."""
     prepared = prepare_quickly(held_site())
     assert prepared.connections[0, STANDALONE].static == 0.0

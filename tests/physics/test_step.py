@@ -6,6 +6,7 @@ The integrations use scipy.integrate.solve_ivp at tolerances of 1e-10, so what d
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from selector.inputs.site import HeatGain, Install, MoistureGain
+from selector.inputs.site import FloatArray, HeatGain, Install, MoistureGain
 from selector.physics import moist_air
 from selector.physics import response as out
 from selector.physics.air_handler import coil_at
@@ -24,6 +25,7 @@ from tests.builders import flat
 from tests.physics.sites_for_tests import (
     CLOCK,
     SEA_LEVEL,
+    Run,
     general_units,
     humidity_limit,
     make_air_handler,
@@ -37,13 +39,12 @@ from tests.physics.units_for_tests import fitted
 
 PRECOOL = "precool-120"
 WEEK = range(5000, 5168)
-PRECISE = {"method": "DOP853", "rtol": 1e-10, "atol": 1e-13}
 
 
 # ------------------------------------------------------------------------------------------------ by hand
 
 
-def test_an_hour_that_halves_the_distance():
+def test_an_hour_that_halves_the_distance() -> None:
     # C dx/dt = A - B x, B t / C = ln 2, A / B = 10, x0 = 4: x1 = 10 - 6 / 2 = 7. The mean over the hour is
     # 10 - 6 (1 - 1/2) / ln 2 = 10 - 3 / 0.693147... = 5.671915...
     loss = math.log(2.0) * 500.0 / HOUR
@@ -52,16 +53,16 @@ def test_an_hour_that_halves_the_distance():
     assert mean == pytest.approx(10.0 - 3.0 / math.log(2.0), rel=1e-14)
 
 
-def test_without_loss_the_state_runs_straight():
+def test_without_loss_the_state_runs_straight() -> None:
     # B = 0: x1 = x0 + A t / C = 4 + 0.1 x 3600 / 720 = 4.5, and the mean lies half way.
     assert step(4.0, 0.1, 0.0, 720.0) == pytest.approx((4.5, 4.25), rel=1e-15)
 
 
-def test_at_rest_nothing_moves():
+def test_at_rest_nothing_moves() -> None:
     assert step(10.0, 50.0, 5.0, 123.0) == (10.0, 10.0)
 
 
-def test_an_hour_of_any_length_of_memory_ends_at_its_target_at_most():
+def test_an_hour_of_any_length_of_memory_ends_at_its_target_at_most() -> None:
     # a store that forgets within seconds ends at A / B, where an explicit step would be 3600 times beyond it
     end, mean = step(0.0, 8.0, 1.0, 1.0)
     assert end == pytest.approx(8.0, rel=1e-15)
@@ -76,7 +77,7 @@ capacities = st.floats(1.0, 1e6)
 
 
 @given(start=states, source=st.floats(-100.0, 100.0), loss=losses, capacity=capacities)
-def test_what_is_stored_is_what_came_in(start, source, loss, capacity):
+def test_what_is_stored_is_what_came_in(start: float, source: float, loss: float, capacity: float) -> None:
     """C (x1 - x0) / t = A - B mean: the identity that every balance of the year rests on."""
     end, mean = step(start, source, loss, capacity)
     stored = capacity * (end - start) / HOUR
@@ -85,7 +86,7 @@ def test_what_is_stored_is_what_came_in(start, source, loss, capacity):
 
 
 @given(start=states, end=states, loss=losses, capacity=st.floats(10.0, 1e6))
-def test_there_and_back(start, end, loss, capacity):
+def test_there_and_back(start: float, end: float, loss: float, capacity: float) -> None:
     """`source_for` finds the source with which `step` ends where it should, on the same way."""
     source, mean = source_for(start, end, loss, capacity)
     found = step(start, source, loss, capacity)
@@ -95,7 +96,7 @@ def test_there_and_back(start, end, loss, capacity):
 
 
 @given(z=st.floats(1e-9, 2e-2))
-def test_series_for_slow_stores_join_the_exact_form(z):
+def test_series_for_slow_stores_join_the_exact_form(z: float) -> None:
     """Both functions of z against their series to the sixth power, across the places where their form changes."""
     one = sum((-z) ** k / math.factorial(k + 1) for k in range(7))
     two = sum((-z) ** k / math.factorial(k + 2) for k in range(7))
@@ -106,13 +107,13 @@ def test_series_for_slow_stores_join_the_exact_form(z):
 # ------------------------------------------------------------------------------------------------ open loop
 
 
-def test_open_loop_against_integration_in_time():
+def test_open_loop_against_integration_in_time() -> None:
     """With removal and heat of each hour given, a week of hours ends where an integration in time does: 1e-6 asked,
     1.1e-9 found: hours start from rounded states."""
     outdoor = 22.0 + 4.0 * np.cos(2.0 * np.pi * (CLOCK - 15) / 24.0)
     gains = (
-        MoistureGain("process", 8.0e-4, "water", 0.5 + 0.5 * (CLOCK > 11)),
-        HeatGain("lights", 900.0, 1.0 * (CLOCK > 7)),
+        MoistureGain("process", 8.0e-4, "water", 0.5 + 0.5 * (CLOCK > 11).astype(float)),
+        HeatGain("lights", 900.0, (CLOCK > 7).astype(float)),
     )
     site = steady_site(
         dry_bulb=outdoor, outdoor_ratio=0.009, gains=gains, units=general_units(PRECOOL),
@@ -138,11 +139,13 @@ def test_open_loop_against_integration_in_time():
             response[k] for k in (out.GAIN_HEAT, out.UNIT_AIR_HEAT, out.SYSTEM_HEAT)
         )
 
-        def flow(_, x, response=response, loss=loss, heat=heat):
+        def flow(
+            _: float, x: FloatArray, response: FloatArray = response, loss: float = loss, heat: float = heat
+        ) -> list[float]:
             moist = response[out.VAPOUR_SOURCE] - response[out.REMOVED] - response[out.VAPOUR_LOSS] * x[1]
             return [(heat - loss * x[0]) / plant["air_capacity"], moist / plant["vapour_capacity"]]
 
-        state = solve_ivp(flow, (0.0, HOUR), state, **PRECISE).y[:, -1]
+        state = solve_ivp(flow, (0.0, HOUR), state, method="DOP853", rtol=1e-10, atol=1e-13).y[:, -1]
         worst = max(worst, abs(state[0] / year.end_t[hour] - 1.0), abs(state[1] / year.end_w[hour] - 1.0))
     assert worst < 2e-9
 
@@ -150,16 +153,20 @@ def test_open_loop_against_integration_in_time():
 # ------------------------------------------------------------------------------------------------ closed loop
 
 
-def follow(found, flow, hours=WEEK):
+def follow(
+    found: Run, flow: Callable[[FloatArray, int], list[float]], hours: range = WEEK
+) -> tuple[float, float]:
     """Integrate in time from the start of the first hour; return the worst distance in dry bulb [K] and humidity
     ratio [share of itself] at the hours' ends."""
     year = found.year
     state = np.array([year.start_t[hours.start], year.start_w[hours.start]])
     worst_t = worst_w = 0.0
     for hour in hours:
-        state = solve_ivp(lambda _, x, hour=hour: flow(x, hour), (0.0, HOUR), state, rtol=1e-9, atol=1e-11).y[
-            :, -1
-        ]
+
+        def instant(_: float, x: FloatArray, hour: int = hour) -> list[float]:
+            return flow(x, hour)
+
+        state = solve_ivp(instant, (0.0, HOUR), state, rtol=1e-9, atol=1e-11).y[:, -1]
         worst_t = max(worst_t, abs(state[0] - year.end_t[hour]))
         worst_w = max(worst_w, abs(state[1] / year.end_w[hour] - 1.0))
     return worst_t, worst_w
@@ -170,7 +177,7 @@ def follow(found, flow, hours=WEEK):
     [(10.0, 0.0013, 4.8e-5), (2.0, 0.0030, 3.2e-4)],
     ids=["furnished", "hardly any"],
 )
-def test_closed_loop_of_a_unit_at_full(buffer, allowed_t, allowed_w):
+def test_closed_loop_of_a_unit_at_full(buffer: float, allowed_t: float, allowed_w: float) -> None:
     """A unit that runs all week on air that changes: the hour takes it at the mean state, the integration at every
     instant.
 
@@ -192,7 +199,7 @@ def test_closed_loop_of_a_unit_at_full(buffer, allowed_t, allowed_w):
     plant, hours = found.prepared.plant, found.prepared.hours
     row = fitted()[PRECOOL].parameters
 
-    def flow(x, hour):
+    def flow(x: FloatArray, hour: int) -> list[float]:
         outside = (outdoor[hour], humid[hour])
         _, mass, removal, _, _, leaving, leaving_w, _ = performance(
             row, 1.0, x[0], x[1], SEA_LEVEL, *outside, *x
@@ -215,7 +222,7 @@ def test_closed_loop_of_a_unit_at_full(buffer, allowed_t, allowed_w):
     [(10.0, 1.9e-4, 7.8e-5), (2.0, 1.7e-4, 4.2e-4)],
     ids=["furnished", "hardly any"],
 )
-def test_closed_loop_of_a_coil_at_its_limit(buffer, allowed_t, allowed_w):
+def test_closed_loop_of_a_coil_at_its_limit(buffer: float, allowed_t: float, allowed_w: float) -> None:
     """A cooling coil that runs all week and does not reach the set point: the hour takes it at the mean state of the
     space, the integration at every instant.
 
@@ -242,7 +249,7 @@ def test_closed_loop_of_a_coil_at_its_limit(buffer, allowed_t, allowed_w):
     supply, fresh = plant["supply"], plant["outdoor"]
     factor = bypass_factor_at(plant["coil_bypass"], plant["coil_flow"], supply)
 
-    def flow(x, hour):
+    def flow(x: FloatArray, hour: int) -> list[float]:
         mixed_w = ((supply - fresh) * x[1] + fresh * humid) / supply
         mixed_h = (
             (supply - fresh) * moist_air.enthalpy(x[0], x[1])

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, reject
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
+from selector.inputs.site import FloatArray
 from selector.physics import coil, moist_air
 from selector.physics import unit_parameters as place
 from selector.physics.refrigerant import evaporator
@@ -21,10 +22,11 @@ models = st.sampled_from(tuple(fitted()))
 refrigerant_models = st.sampled_from([model for model in fitted() if not model.startswith("rotor")])
 
 
-def drawn(model, across, up, pressure):
+def drawn(model: str, across: float, up: float, pressure: float) -> tuple[FloatArray, tuple[float, float]]:
     row = fitted()[model].parameters
     state = box_state(row, across, up, pressure)
-    assume(state is not None)
+    if state is None:
+        reject()
     return row, state
 
 
@@ -36,7 +38,9 @@ def drawn(model, across, up, pressure):
     fraction=st.floats(0.2, 1.0),
     outdoor=st.floats(-20, 40),
 )
-def test_finite_and_conserving_over_the_whole_range(model, across, up, pressure, fraction, outdoor):
+def test_finite_and_conserving_over_the_whole_range(
+    model: str, across: float, up: float, pressure: float, fraction: float, outdoor: float
+) -> None:
     row, (dry_bulb, ratio) = drawn(model, across, up, pressure)
     outdoor_ratio = 0.6 * moist_air.saturation_humidity_ratio(outdoor, pressure)
     result = performance(row, fraction, dry_bulb, ratio, pressure, outdoor, outdoor_ratio, dry_bulb, ratio)
@@ -59,7 +63,9 @@ def test_finite_and_conserving_over_the_whole_range(model, across, up, pressure,
 
 
 @given(model=models, across=share, up=share, pressure=pressures, drier=st.floats(0.0, 0.5))
-def test_drier_air_of_the_same_temperature_gives_no_more(model, across, up, pressure, drier):
+def test_drier_air_of_the_same_temperature_gives_no_more(
+    model: str, across: float, up: float, pressure: float, drier: float
+) -> None:
     row, (dry_bulb, ratio) = drawn(model, across, up, pressure)
     lowest = moist_air.humidity_ratio_of_vapour_pressure(row[place.LOWEST_VAPOUR_PRESSURE], pressure)
     less = max(ratio * (1.0 - drier), lowest * (1.0 + 1e-9))
@@ -71,33 +77,38 @@ def test_drier_air_of_the_same_temperature_gives_no_more(model, across, up, pres
 
 
 @given(model=models, across=share, up=share, count=st.integers(0, 8))
-def test_one_unit_more_at_a_fixed_entering_state_never_removes_less(model, across, up, count):
+def test_one_unit_more_at_a_fixed_entering_state_never_removes_less(
+    model: str, across: float, up: float, count: int
+) -> None:
     row, (dry_bulb, ratio) = drawn(model, across, up, 101325.0)
     removal = performance(row, 1.0, dry_bulb, ratio, 101325.0, dry_bulb, ratio, dry_bulb, ratio)[2]
     assert (count + 1) * removal >= count * removal
 
 
 @given(model=refrigerant_models, across=share, up=share, pressure=pressures, fraction=st.floats(0.3, 1.0))
-def test_surface_agrees_with_a_bracketing_root_finder(model, across, up, pressure, fraction):
+def test_surface_agrees_with_a_bracketing_root_finder(
+    model: str, across: float, up: float, pressure: float, fraction: float
+) -> None:
     row, (dry_bulb, ratio) = drawn(model, across, up, pressure)
     flow = fraction * row[place.AIRFLOW] / moist_air.volume(dry_bulb, ratio, pressure)
     bypass = math.exp(-row[place.COIL_FLOW] / flow)
     precool = row[place.PRECOOL]
 
-    def excess(surface):
+    def excess(surface: float) -> float:
         after = (bypass * (1.0 - precool) * dry_bulb + (1.0 - bypass) * surface) / (1.0 - precool * bypass)
         before = dry_bulb - precool * (dry_bulb - after)
         _, after_ratio = coil.leaving_air(bypass, before, ratio, surface, pressure)
-        load = flow * (
+        load: float = flow * (
             moist_air.enthalpy(before, ratio)
             - moist_air.enthalpy(after, after_ratio)
             - (ratio - after_ratio) * moist_air.WATER_HEAT * surface
         )
-        return load - (
+        capacity: float = (
             row[place.CAPACITY]
             + row[place.CAPACITY_PER_SURFACE] * surface
             + row[place.CAPACITY_PER_ENTERING] * dry_bulb
         )
+        return load - capacity
 
     found = evaporator(row, flow, dry_bulb, ratio, pressure)[0]
     # agreement found: 3e-11 K
@@ -105,6 +116,6 @@ def test_surface_agrees_with_a_bracketing_root_finder(model, across, up, pressur
 
 
 @given(model=refrigerant_models, across=share, up=share, pressure=pressures)
-def test_no_unit_beats_an_ideal_machine(model, across, up, pressure):
+def test_no_unit_beats_an_ideal_machine(model: str, across: float, up: float, pressure: float) -> None:
     row, (dry_bulb, ratio) = drawn(model, across, up, pressure)
     assert 0.0 < carnot_share(row, dry_bulb, ratio, pressure) < 1.0  # found: up to 0.76, hot, moist and high

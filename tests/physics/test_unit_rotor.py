@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from selector.inputs.site import ReactivationAir
 from selector.physics import moist_air
 from selector.physics import unit_parameters as place
 from selector.physics.desiccant import potentials, reactivation_air, rotor, state_of_potentials
@@ -15,7 +16,7 @@ from tests.physics.units_for_tests import SEA_LEVEL, STATES, plain_rotor, ratio,
 WARM = (26.7, ratio(26.7, 0.6))
 
 
-def test_potentials_by_hand():
+def test_potentials_by_hand() -> None:
     # 25 °C: 298.15^1.490 = exp(1.490 x 5.697597) = 4863.04; w = 0.01: ln w = -4.605170
     # F1 = -2865 / 4863.04 + 4.344 exp(0.8624 x -4.605170) = -0.589138 + 0.081863
     # F2 = 4863.04 / 6360 - 1.127 exp(0.07969 x -4.605170) = 0.764629 - 0.780807
@@ -23,20 +24,20 @@ def test_potentials_by_hand():
 
 
 @given(dry_bulb=st.floats(-10.0, 150.0), humidity_ratio=st.floats(1e-5, 0.04), away=st.floats(-40.0, 40.0))
-def test_state_of_potentials_is_the_inverse(dry_bulb, humidity_ratio, away):
+def test_state_of_potentials_is_the_inverse(dry_bulb: float, humidity_ratio: float, away: float) -> None:
     found = state_of_potentials(*potentials(dry_bulb, humidity_ratio), dry_bulb + away)
     assert found[0] == pytest.approx(dry_bulb, abs=2e-7)
     assert found[1] == pytest.approx(humidity_ratio, rel=1e-9, abs=1e-10)  # agreement found: 2e-11 kg/kg
 
 
-def test_rotor_that_exchanges_nothing_changes_nothing():
+def test_rotor_that_exchanges_nothing_changes_nothing() -> None:
     row = plain_rotor(first_effectiveness=0.0, second_effectiveness=0.0)
     leaving, leaving_ratio, _, _, _ = rotor(row, 0.115, *WARM, SEA_LEVEL, *WARM)
     assert leaving == pytest.approx(WARM[0], abs=1e-9)
     assert leaving_ratio == pytest.approx(WARM[1], rel=1e-9)
 
 
-def test_ideal_rotor_keeps_the_first_potential_and_takes_the_second():
+def test_ideal_rotor_keeps_the_first_potential_and_takes_the_second() -> None:
     row = plain_rotor(first_effectiveness=0.0, second_effectiveness=1.0)
     row[place.REACTIVATION_AIRFLOW] = 10.0 * row[place.AIRFLOW]  # so that the exhaust sets no limit
     row[place.REACTIVATION_HEAT] *= 30.0
@@ -47,7 +48,7 @@ def test_ideal_rotor_keeps_the_first_potential_and_takes_the_second():
 
 
 @pytest.mark.parametrize(("dry_bulb", "humidity"), STATES)
-def test_both_airstreams_close(dry_bulb, humidity):
+def test_both_airstreams_close(dry_bulb: float, humidity: float) -> None:
     row = plain_rotor()
     entering = (dry_bulb, ratio(dry_bulb, humidity))
     flow = row[place.AIRFLOW] / moist_air.volume(*entering, SEA_LEVEL)
@@ -65,7 +66,7 @@ def test_both_airstreams_close(dry_bulb, humidity):
     )  # agreement found: 1e-14
 
 
-def test_process_air_gains_its_fan_and_what_the_rotor_carries():
+def test_process_air_gains_its_fan_and_what_the_rotor_carries() -> None:
     row = plain_rotor()
     runs, flow, removal, power, gas, leaving, leaving_ratio, off_rotor = run(row, *(26.7, 0.6))
     carried = moist_air.enthalpy(off_rotor, leaving_ratio) - moist_air.enthalpy(*WARM)
@@ -75,7 +76,7 @@ def test_process_air_gains_its_fan_and_what_the_rotor_carries():
     assert (runs, power, gas) == (1.0, 3600.0, 0.0)
 
 
-def test_exhaust_is_never_wetter_than_saturated():
+def test_exhaust_is_never_wetter_than_saturated() -> None:
     row = plain_rotor(second_effectiveness=0.9)
     flow = row[place.AIRFLOW] / moist_air.volume(*WARM, SEA_LEVEL)
     _, cut_ratio, _, exhaust, exhaust_ratio = rotor(row, flow, *WARM, SEA_LEVEL, *WARM)
@@ -89,7 +90,7 @@ def test_exhaust_is_never_wetter_than_saturated():
     assert uncut_ratio < cut_ratio < WARM[1]
 
 
-def test_exhaust_limit_holds_with_very_little_reactivation_air():
+def test_exhaust_limit_holds_with_very_little_reactivation_air() -> None:
     row = plain_rotor(second_effectiveness=0.6)
     row[place.REACTIVATION_AIRFLOW] *= 0.1
     row[place.REACTIVATION_HEAT] *= 0.1
@@ -98,7 +99,7 @@ def test_exhaust_limit_holds_with_very_little_reactivation_air():
     assert moist_air.relative_humidity(exhaust, exhaust_ratio, SEA_LEVEL) == pytest.approx(1.0, abs=1e-12)
 
 
-def test_unheated_moist_reactivation_air_dries_nothing():
+def test_unheated_moist_reactivation_air_dries_nothing() -> None:
     row = plain_rotor()
     row[place.REACTIVATION_HEAT] = 0.0
     dry, moist = (26.7, ratio(26.7, 0.3)), (26.7, ratio(26.7, 0.8))
@@ -108,7 +109,7 @@ def test_unheated_moist_reactivation_air_dries_nothing():
 
 
 @pytest.mark.parametrize(("air", "outdoor_matters"), [("outdoor", True), ("space", False)])
-def test_reactivation_air_comes_from_where_the_key_says(air, outdoor_matters):
+def test_reactivation_air_comes_from_where_the_key_says(air: ReactivationAir, outdoor_matters: bool) -> None:
     row = plain_rotor(rotor_unit(air=air))
     one = performance(row, 1.0, *WARM, SEA_LEVEL, 5.0, 0.004, 24.0, 0.010)
     other_outdoor = performance(row, 1.0, *WARM, SEA_LEVEL, 35.0, 0.018, 24.0, 0.010)
@@ -117,7 +118,7 @@ def test_reactivation_air_comes_from_where_the_key_says(air, outdoor_matters):
     assert (one[2] != other_space[2]) is not outdoor_matters
 
 
-def test_gas_is_its_own_stream():
+def test_gas_is_its_own_stream() -> None:
     # 4000 W of gas at 80 % is 3200 W in the air; all electricity is fans, 0.1 of 0.134 m³/s of it in the process air
     unit = rotor_unit(energy="gas")
     row = plain_rotor(unit, electricity=134.0, gas=4000.0)
@@ -127,7 +128,7 @@ def test_gas_is_its_own_stream():
     assert row[place.REACTIVATION_HEAT] == pytest.approx(3234.0)
 
 
-def test_process_airflow_sets_removal_but_not_the_reactivation():
+def test_process_airflow_sets_removal_but_not_the_reactivation() -> None:
     row = plain_rotor()
     full, half = run(row, 26.7, 0.6), run(row, 26.7, 0.6, fraction=0.5)
     assert half[2] == pytest.approx(0.5 * full[2], rel=1e-12)

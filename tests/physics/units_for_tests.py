@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from selector.inputs.catalog import read_catalog
-from selector.inputs.site import Catalog, FloatArray, RatingRow, Unit
+from selector.inputs.site import Catalog, FloatArray, RatingRow, ReactivationAir, ReactivationEnergy, Unit
 from selector.physics import moist_air
 from selector.physics import unit_parameters as place
 from selector.physics.class_curves import RATING_PRESSURE, evaporator_row, rotor_row
@@ -54,7 +54,7 @@ def ratio(dry_bulb: float, relative_humidity: float, pressure: float = SEA_LEVEL
 
 def run(
     row: FloatArray, dry_bulb: float, humidity: float, pressure: float = SEA_LEVEL, fraction: float = 1.0
-):
+) -> tuple[float, float, float, float, float, float, float, float]:
     """Run a unit with reactivation air at the entering state."""
     entering = (dry_bulb, ratio(dry_bulb, humidity, pressure))
     return performance(row, fraction, *entering, pressure, *entering, *entering)
@@ -64,7 +64,7 @@ def plain_coil(capacity: float = 8000.0, power: float = 2200.0, **shape: float) 
     return evaporator_row(unit=make_unit(), capacity=capacity, power=power, shape=PLAIN_SHAPE | shape)
 
 
-def rotor_unit(*, energy: str = "electric", air: str = "space") -> Unit:
+def rotor_unit(*, energy: ReactivationEnergy = "electric", air: ReactivationAir = "space") -> Unit:
     return replace(
         make_unit("rotor-60"),
         technology="desiccant",
