@@ -49,13 +49,14 @@ COUNT = 2
 KELVIN = 273.15
 WATER = 4186.0  # J/(kg K)
 Array = np.ndarray[Any, np.dtype[np.float64]]
+BoolArray = np.ndarray[Any, np.dtype[np.bool_]]
+Numbers = float | Array
 
 
-def property_of(name: str, *given: Any) -> Array:
-    """HAPropsSI over arrays; `given` as (name, values, name, values, name, values)."""
-    parts = np.broadcast_arrays(*(np.asarray(value, float) for value in given[1::2]))
-    words = zip(given[::2], parts, strict=True)
-    return np.asarray(HAPropsSI(name, *(one for pair in words for one in pair)), float)
+def property_of(name: str, one: str, a: Numbers, two: str, b: Numbers, three: str, c: Numbers) -> Array:
+    """HAPropsSI over arrays; a property at three others, each given as its name and values."""
+    first, second, third = np.broadcast_arrays(*(np.asarray(value, float) for value in (a, b, c)))
+    return np.asarray(HAPropsSI(name, one, first, two, second, three, third), np.float64)
 
 
 def enthalpy(t: Array, w: Array, p: Array) -> Array:
@@ -110,7 +111,7 @@ class Audit:
     def unit(self, name: str) -> Array:
         return self.some[f"{self.model}_{name}"].to_numpy()
 
-    def only(self, rows: Array) -> Audit:
+    def only(self, rows: BoolArray) -> Audit:
         return Audit(self.site, self.arrangement, self.model, self.every, self.some[rows])
 
     @property

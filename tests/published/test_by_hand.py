@@ -27,6 +27,8 @@ from scipy.optimize import brentq
 from selector.decide.evaluate import Evaluation, evaluate, prepare_site
 from selector.inputs.site import (
     HOURS,
+    Arrangement,
+    Gain,
     HeatGain,
     Heating,
     HumidityTarget,
@@ -54,11 +56,13 @@ STANDARD = psychrolib.GetDryAirDensity(
 
 
 def of_dew_point(dew_point: float) -> float:
-    return psychrolib.GetHumRatioFromTDewPoint(dew_point, P0)
+    ratio: float = psychrolib.GetHumRatioFromTDewPoint(dew_point, P0)
+    return ratio
 
 
 def dry_bulb(h: float, w: float) -> float:
-    return psychrolib.GetTDryBulbFromEnthalpyAndHumRatio(h, w)
+    found: float = psychrolib.GetTDryBulbFromEnthalpyAndHumRatio(h, w)
+    return found
 
 
 def heat_capacity(w: float) -> float:
@@ -88,7 +92,7 @@ def unit_by_hand(t1: float, w1: float, share: float = 1.0) -> Worked:
 
     def unbalance(ts: float) -> float:
         t2, w2 = off_coil(ts)
-        load = m * (enthalpy(t1, w1) - enthalpy(t2, w2) - (w1 - w2) * WATER * ts)
+        load: float = m * (enthalpy(t1, w1) - enthalpy(t2, w2) - (w1 - w2) * WATER * ts)
         return load - 8000.0 * (1.0 + 0.030 * (ts - 10.0) - 0.008 * (t1 - 26.7))
 
     ts = brentq(unbalance, -20.0, t1, xtol=1e-12)
@@ -113,14 +117,14 @@ def limit(dew_point: float) -> tuple[HumidityTarget, ...]:
     return (HumidityTarget("limit", "dew-point", dew_point + 1.0, 1.0, ALWAYS, 0.0),)
 
 
-def gains_of(heat: float, vapour: float):
+def gains_of(heat: float, vapour: float) -> tuple[Gain, ...]:
     return (
         HeatGain("lights", heat, np.ones(HOURS)),
         MoistureGain("process", vapour, "water", np.ones(HOURS)),
     )
 
 
-def simulated(site: Site, arrangement: str) -> Evaluation:
+def simulated(site: Site, arrangement: Arrangement) -> Evaluation:
     site = replace(site, catalog=replace(site.catalog, units=(fitted_unit().unit,)))
     prepared = prepare_site(site=site, fitted=(fitted_unit(),))
     found = evaluate(prepared=prepared, install=(Install(MODEL, arrangement, 2),))
@@ -133,7 +137,7 @@ AGREEMENT = 1e-11  # found: 1e-13
 TOGETHER = 7e-8  # found: 6e-8, for supply-side: coil and unit are found together, unit-hours to 1e-7
 
 
-def test_standalone():
+def test_standalone() -> None:
     # A room of 900 m³ without an air handler, kept at 24 °C by a cooler of COP 3 without outdoor air. Outdoors 30 °C
     # and 15 g/kg; air leaks in at 0.5 changes an hour; 150 W/K of envelope; gains 2000 W and 0.3 g/s; 12 °C dew point
     # held.
@@ -162,7 +166,7 @@ def test_standalone():
     )
 
 
-def test_return_side():
+def test_return_side() -> None:
     # Air handler 1.5 m³/s, 0.3 of it outdoor air at 12 °C and 8.5 g/kg, fan 1200 W; the coil is off and gas heats the
     # space to 20 °C at 80 %. 900 W/K of envelope, no infiltration as outdoor air is in surplus; 0.4 g/s of gains; 9 °C
     # dew point held.
@@ -203,7 +207,7 @@ def chilled_site(
     )  # fmt: skip
 
 
-def test_supply_side():
+def test_supply_side() -> None:
     # Air handler 1.5 m³/s, 0.3 of it outdoor air at 30 °C and 14 g/kg. The coil's water flows all the time and its
     # surface rises until 24 °C is held; it is wet. Gains 9000 W and 0.5 g/s; 11 °C dew point held. The unit takes in
     # what leaves coil and fan.
@@ -242,7 +246,7 @@ def test_supply_side():
     assert found.moisture_kg["coil"] == pytest.approx(8760.0 * 3600.0 * ms * (w_mix - w), rel=TOGETHER)
 
 
-def test_coil_bypass():
+def test_coil_bypass() -> None:
     # As above, but outdoors 27 °C and 11 g/kg, gains 1500 W and 0.2 g/s, so that the coil stays dry. The unit takes
     # return air around coil and fan against the whole external static of 200 Pa. Its fan holds 125 Pa and stands still
     # at 250 Pa, between them its airflow follows the square root: ((250 - 200) / 125)^0.5 = 0.632 of it is left.
@@ -275,7 +279,7 @@ def test_coil_bypass():
     assert found.moisture_kg["coil"] == 0.0
 
 
-def test_outdoor_air():
+def test_outdoor_air() -> None:
     # Air handler 1.5 m³/s, 0.36 of it outdoor air at 25 °C and 13 g/kg, neither heated nor cooled; 0.1 g/s of gains;
     # 16 °C dew point held. The unit takes in outdoor air before it mixes, whatever the space's temperature.
     w1, to, wo = of_dew_point(16.0), 25.0, 0.013

@@ -39,8 +39,12 @@ CASES = [
 
 @pytest.mark.parametrize(("entering", "leaving", "surface", "bypass", "sensible"), CASES)
 def test_apparatus_dew_point_bypass_factor_and_sensible_heat_ratio(
-    entering, leaving, surface, bypass, sensible
-):
+    entering: tuple[float, float],
+    leaving: tuple[float, float],
+    surface: float,
+    bypass: float,
+    sensible: float,
+) -> None:
     one, two = _state(*entering), _state(*leaving)
     found, factor = apparatus_dew_point(entering=one, leaving=two, pressure=P0)
     assert found == pytest.approx(surface, abs=0.0005)
@@ -52,8 +56,12 @@ def test_apparatus_dew_point_bypass_factor_and_sensible_heat_ratio(
 
 @pytest.mark.parametrize(("entering", "leaving", "surface", "bypass", "sensible"), CASES)
 def test_bypass_factor_from_dry_bulb_humidity_ratio_and_enthalpy_agree(
-    entering, leaving, surface, bypass, sensible
-):
+    entering: tuple[float, float],
+    leaving: tuple[float, float],
+    surface: float,
+    bypass: float,
+    sensible: float,
+) -> None:
     # Textbook invariant: dry bulb and humidity ratio give the same factor on a straight line, enthalpy nearly so,
     # as it is not quite linear. Found: 7e-13 for the first two, 0.0005 for enthalpy.
     one, two = _state(*entering), _state(*leaving)
@@ -67,7 +75,7 @@ def test_bypass_factor_from_dry_bulb_humidity_ratio_and_enthalpy_agree(
     assert 0.0 <= factor <= 1.0
 
 
-def test_cooler_coil_exercise():
+def test_cooler_coil_exercise() -> None:
     # W. P. Jones, Air Conditioning Engineering, 5th ed., cooler-coil exercise: 1.5 m³/s of 28 °C dry bulb, 20.6 °C
     # wet bulb (sling) to 12.5 °C, 8.336 g/kg. Printed about 10.25 °C, contact factor 0.87, 43.9 kW (value from
     # memory); CoolProp gives 10.17 °C, 0.869, 44.43 kW. Found 10.32 °C, 0.877, 44.15 kW.
@@ -83,7 +91,7 @@ def test_cooler_coil_exercise():
     assert 3600.0 * flow * (one[1] - two[1]) == pytest.approx(23.75, abs=0.005)
 
 
-def test_cooler_coil_exercise_with_coolprop_from_end_to_end():
+def test_cooler_coil_exercise_with_coolprop_from_end_to_end() -> None:
     # The same exercise in the real-gas formulation, solved here with HAPropsSI alone. Found: 0.152 K and 0.0075
     # apart, from the humidity ratio at the wet bulb, which differs by 0.5 %.
     moist = HAPropsSI("W", "T", 301.15, "B", 293.75, "P", P0)
@@ -99,7 +107,7 @@ def test_cooler_coil_exercise_with_coolprop_from_end_to_end():
     assert bypass == pytest.approx((12.5 - other) / (28.0 - other), abs=0.008)
 
 
-def test_coil_model_returns_the_state_that_the_line_was_drawn_through():
+def test_coil_model_returns_the_state_that_the_line_was_drawn_through() -> None:
     # Apparatus dew point and bypass factor put back into the coil give the leaving air, and its load is the drop
     # of enthalpy less the condensate, which leaves at the surface temperature. Found: 1e-12.
     one, two = _state(27.0, 0.5), _state(13.0, 0.95)

@@ -34,7 +34,7 @@ COLEBROOK = [
 
 
 @pytest.mark.parametrize(("reynolds", "roughness", "factor"), COLEBROOK)
-def test_friction_factor(reynolds, roughness, factor):
+def test_friction_factor(reynolds: float, roughness: float, factor: float) -> None:
     found = fluids.friction_factor(Re=reynolds, eD=roughness, Method="Colebrook")
     assert found == pytest.approx(factor, abs=1e-6)
     # Colebrook's own equation holds at it: 1/sqrt(f) = -2 log10(e/3.7D + 2.51/(Re sqrt(f))). Found: 1e-12.
@@ -50,7 +50,7 @@ def test_friction_factor(reynolds, roughness, factor):
 @pytest.mark.parametrize(
     ("airflow", "diameter", "pascal"), [(0.5, 0.3, 1.8615), (1.0, 0.4, 1.6346), (0.2, 0.2, 2.5156)]
 )
-def test_duct_friction(airflow, diameter, pascal):
+def test_duct_friction(airflow: float, diameter: float, pascal: float) -> None:
     assert friction_per_metre(airflow=airflow, diameter=diameter) == pytest.approx(pascal, abs=6e-5)
     # The library's own pressure drop of a pipe, from end to end.
     other = fluids.one_phase_dP(
@@ -60,7 +60,7 @@ def test_duct_friction(airflow, diameter, pascal):
         D=diameter,
         roughness=ROUGHNESS,
         L=1.0,
-        Method="Colebrook",
+        Method="Colebrook",  # type: ignore[arg-type]  # the library types it by its default, None
     )
     assert friction_per_metre(airflow=airflow, diameter=diameter) == pytest.approx(other, rel=1e-12)
 
@@ -70,12 +70,12 @@ def test_duct_friction(airflow, diameter, pascal):
     ("cfm", "inches", "per_100_ft"),
     [(1000, 14, 0.0885), (1200, 12, 0.2657), (400, 9, 0.1433), (2000, 18, 0.0928)],
 )
-def test_duct_friction_in_inch_pound_units(cfm, inches, per_100_ft):
+def test_duct_friction_in_inch_pound_units(cfm: float, inches: float, per_100_ft: float) -> None:
     found = friction_per_metre(airflow=cfm * CFM, diameter=inches * 0.0254) * 30.48 / INCH_OF_WATER
     assert found == pytest.approx(per_100_ft, abs=5e-5)
 
 
-def test_duct_by_its_velocity():
+def test_duct_by_its_velocity() -> None:
     # 0.5 m³/s in 0.3 m is 7.0736 m/s; 10 m of it with fittings worth half of it: 15 x 1.8615 Pa.
     velocity = 0.5 / (math.pi * 0.3**2 / 4.0)
     assert velocity == pytest.approx(7.0736, abs=5e-5)
@@ -84,7 +84,7 @@ def test_duct_by_its_velocity():
     assert drop.pressure == pytest.approx(27.922, abs=5e-4)
 
 
-def test_velocity_pressure():
+def test_velocity_pressure() -> None:
     # p_v = (V/4005)^2 in. w.g. at standard air, 0.075 lb/ft³; formula from memory. Found: 0.18 % lower; the exact
     # constant is 4008.5.
     found = velocity_pressure(velocity=4005.0 * 0.00508, density=1.2014) / INCH_OF_WATER
@@ -93,13 +93,13 @@ def test_velocity_pressure():
     assert exact == pytest.approx(1.0, rel=2e-5)
 
 
-def test_fan_laws():
+def test_fan_laws() -> None:
     # Textbook: at 0.8 of the speed flow 0.8, pressure 0.64, power 0.512.
     slow = fan_at(point=FanPoint(2.0, 300.0, 1000.0), speed_ratio=0.8)
     assert (slow.airflow, slow.pressure, slow.power) == pytest.approx((1.6, 192.0, 512.0), rel=1e-15)
 
 
-def test_fan_laws_at_altitude():
+def test_fan_laws_at_altitude() -> None:
     # Textbook: at equal speed flow stays, pressure and power go with the density; 1500 m to sea level 0.8345.
     ratio = 84555.9 / 101325.0  # Pa, the standard atmosphere
     high = fan_at(point=FanPoint(2.0, 300.0, 1000.0), speed_ratio=1.0, density_ratio=ratio)

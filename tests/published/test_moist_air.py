@@ -27,7 +27,8 @@ def celsius(fahrenheit: float) -> float:
 
 def btu_per_pound(dry_bulb: float, ratio: float) -> float:
     """Enthalpy as IP tables count it: dry air from 0 °F, its vapour from liquid water at 32 °F."""
-    return (moist_air.enthalpy(dry_bulb, ratio) - moist_air.enthalpy(celsius(0.0), 0.0)) * POUND / BTU
+    counted: float = moist_air.enthalpy(dry_bulb, ratio) - moist_air.enthalpy(celsius(0.0), 0.0)
+    return counted * POUND / BTU
 
 
 def of_wet_bulb(dry_bulb: float, wet_bulb: float, pressure: float) -> float:
@@ -48,7 +49,7 @@ TABLE_3 = [
 
 
 @pytest.mark.parametrize(("dry_bulb", "pressure"), TABLE_3)
-def test_saturation_pressure_of_the_handbook_table(dry_bulb, pressure):
+def test_saturation_pressure_of_the_handbook_table(dry_bulb: float, pressure: float) -> None:
     assert moist_air.saturation_pressure(dry_bulb) == pytest.approx(pressure, rel=2.0e-4)
 
 
@@ -57,12 +58,14 @@ def test_saturation_pressure_of_the_handbook_table(dry_bulb, pressure):
     ("fahrenheit", "psia"),
     [(-4, 0.014974), (23, 0.058268), (41, 0.12656), (77, 0.45973), (122, 1.79140), (212, 14.7094)],
 )
-def test_saturation_pressure_of_the_handbook_table_in_inch_pound_units(fahrenheit, psia):
+def test_saturation_pressure_of_the_handbook_table_in_inch_pound_units(
+    fahrenheit: float, psia: float
+) -> None:
     assert moist_air.saturation_pressure(celsius(fahrenheit)) / PSI == pytest.approx(psia, rel=1.8e-4)
 
 
 @pytest.mark.parametrize("dry_bulb", [0.01, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 100.0])
-def test_saturation_pressure_of_iapws_97(dry_bulb):
+def test_saturation_pressure_of_iapws_97(dry_bulb: float) -> None:
     # IAPWS-IF97, region 4, through the library iapws. Found: within 1.8e-4, the largest at 20 °C.
     assert moist_air.saturation_pressure(dry_bulb) == pytest.approx(
         1e6 * IAPWS97(T=dry_bulb + 273.15, x=0.0).P, rel=1.8e-4
@@ -81,7 +84,9 @@ TABLE_2 = [
 
 
 @pytest.mark.parametrize(("dry_bulb", "ratio", "enthalpy", "relative", "absolute"), TABLE_2)
-def test_saturated_air_of_the_handbook_table(dry_bulb, ratio, enthalpy, relative, absolute):
+def test_saturated_air_of_the_handbook_table(
+    dry_bulb: float, ratio: float, enthalpy: float, relative: float, absolute: float
+) -> None:
     found = moist_air.saturation_humidity_ratio(dry_bulb, P0)
     assert found == pytest.approx(ratio, rel=relative)
     assert moist_air.enthalpy(dry_bulb, found) / 1000.0 == pytest.approx(enthalpy, abs=absolute)
@@ -94,17 +99,17 @@ def test_saturated_air_of_the_handbook_table(dry_bulb, ratio, enthalpy, relative
     ("altitude", "pressure"),
     [(-500, 107478), (0, 101325), (500, 95461), (1000, 89875), (4000, 61640), (10000, 26436)],
 )
-def test_standard_atmosphere_of_the_handbook_table(altitude, pressure):
+def test_standard_atmosphere_of_the_handbook_table(altitude: float, pressure: float) -> None:
     assert standard_pressure(altitude) == pytest.approx(pressure, abs=0.5)
 
 
 # The same table in its IP edition [ft, psia]. Found: lower by 5e-5 to 0.0024 psia, 1.7e-4 of it.
 @pytest.mark.parametrize(("feet", "psia"), [(0, 14.696), (1000, 14.175), (3000, 13.173), (10000, 10.108)])
-def test_standard_atmosphere_of_the_handbook_table_in_inch_pound_units(feet, psia):
+def test_standard_atmosphere_of_the_handbook_table_in_inch_pound_units(feet: float, psia: float) -> None:
     assert standard_pressure(feet * FOOT) / PSI == pytest.approx(psia, rel=1.8e-4)
 
 
-def test_example_1_of_the_handbook():
+def test_example_1_of_the_handbook() -> None:
     # ASHRAE Handbook Fundamentals 2017, ch. 1, example 1 (SI): 40 °C dry bulb, 20 °C wet bulb. Printed, as read
     # from the chart: W 6.5 g/kg, dew point 7 °C, 14 %, 56.7 kJ/kg, 0.896 m³/kg.
     ratio = of_wet_bulb(40.0, 20.0, P0)
@@ -115,7 +120,7 @@ def test_example_1_of_the_handbook():
     assert moist_air.volume(40.0, ratio, P0) == pytest.approx(0.896, rel=4e-4)  # found 0.89625
 
 
-def test_example_1_of_the_handbook_in_inch_pound_units():
+def test_example_1_of_the_handbook_in_inch_pound_units() -> None:
     # The same chapter in its IP edition: 100 °F dry bulb, 65 °F wet bulb. Printed, as read from the chart: W 0.00523,
     # dew point 40 °F, 13 %, 29.80 Btu/lb, 14.22 ft³/lb.
     dry_bulb = celsius(100.0)
@@ -132,7 +137,7 @@ def test_example_1_of_the_handbook_in_inch_pound_units():
     assert volume == pytest.approx(14.22, abs=0.007)  # found 14.2269
 
 
-def test_state_from_humidity_ratio_of_a_textbook():
+def test_state_from_humidity_ratio_of_a_textbook() -> None:
     # "Engineering Thermodynamics: A Computer Approach (SI)", example 10.1: 20 °C, 9.5 g/kg, 1.0132 bar gives
     # 65.1 % and a dew point of 13.245 °C.
     ratio, pressure = 0.0095, 101320.0
@@ -140,14 +145,14 @@ def test_state_from_humidity_ratio_of_a_textbook():
     assert moist_air.dew_point(20.0, ratio, pressure) == pytest.approx(13.245, abs=0.03)  # found 13.269
 
 
-def test_sensible_heating_of_an_exercise():
+def test_sensible_heating_of_an_exercise() -> None:
     # HVAC course exercise, printed answer 51.922 kW: 1.2 m³/s of 15 °C, 90 % heated to 50 °C. Found 51.88 kW.
     ratio = moist_air.humidity_ratio_of_relative_humidity(15.0, 0.9, P0)
     flow = 1.2 / moist_air.volume(15.0, ratio, P0)
     assert flow * moist_air.sensible_heat(ratio, 50.0, 15.0) == pytest.approx(51922.0, rel=0.001)
 
 
-def test_sensible_heating_of_the_handbook():
+def test_sensible_heating_of_the_handbook() -> None:
     # ASHRAE Handbook Fundamentals, ch. 1, moist-air heating: 10 m³/s saturated at 2 °C heated to 40 °C. Value from
     # memory: about 492 kW. Found 12.740 kg/s and 490.95 kW.
     ratio = moist_air.saturation_humidity_ratio(2.0, P0)
@@ -156,7 +161,7 @@ def test_sensible_heating_of_the_handbook():
     assert flow * moist_air.sensible_heat(ratio, 40.0, 2.0) == pytest.approx(492e3, rel=0.0022)
 
 
-def test_cooling_and_drying_of_the_handbook():
+def test_cooling_and_drying_of_the_handbook() -> None:
     # ASHRAE Handbook Fundamentals, ch. 1, moist-air cooling: 5 m³/s of 30 °C, 50 % to saturated 10 °C, condensate
     # at 10 °C. Value from memory: 5.70 kg/s, W 13.3 to 7.66 g/kg, 198 kW. Found 5.7002, 13.26 to 7.63, 197.7.
     entering = moist_air.humidity_ratio_of_relative_humidity(30.0, 0.5, P0)
@@ -169,7 +174,7 @@ def test_cooling_and_drying_of_the_handbook():
     assert heat == pytest.approx(198e3, rel=0.0015)
 
 
-def test_cooling_and_drying_of_the_handbook_in_inch_pound_units():
+def test_cooling_and_drying_of_the_handbook_in_inch_pound_units() -> None:
     # The same in the IP edition: 10,000 cfm of 85 °F, 50 % to saturated 50 °F. Inputs from memory; with psychrolib in
     # its own IP units 42,810 lb/h, 224.9 lb/h of condensate, 607,680 Btu/h. Found 42,809, 224.87 and 608,130, as
     # its enthalpies in IP are rounded otherwise.
@@ -183,7 +188,7 @@ def test_cooling_and_drying_of_the_handbook_in_inch_pound_units():
     assert 3600.0 * heat / BTU == pytest.approx(607680.0, rel=8e-4)
 
 
-def test_adiabatic_mixing_of_the_handbook():
+def test_adiabatic_mixing_of_the_handbook() -> None:
     # ASHRAE Handbook Fundamentals, ch. 1, mixing: 2 m³/s at 4 °C dry bulb, 2 °C wet bulb, with 6.25 m³/s at 25 °C,
     # 50 %. Value from memory: 8.3 g/kg, 19.5 °C, wet bulb 14.6 °C. Found 8.25 g/kg, 19.63 °C, 14.56 °C.
     cold = of_wet_bulb(4.0, 2.0, P0)
@@ -199,7 +204,7 @@ def test_adiabatic_mixing_of_the_handbook():
     assert psychrolib.GetTWetBulbFromHumRatio(dry_bulb, ratio, P0) == pytest.approx(14.6, abs=0.044)
 
 
-def test_adiabatic_mixing_of_the_handbook_in_inch_pound_units():
+def test_adiabatic_mixing_of_the_handbook_in_inch_pound_units() -> None:
     # The same in the IP edition: 5,000 cfm at 40 °F dry bulb, 35 °F wet bulb, with 15,000 cfm at 75 °F, 50 %. Inputs
     # from memory; with psychrolib in its own IP units 0.00762, 65.81 °F and a wet bulb of 56.56 °F.
     cold = of_wet_bulb(celsius(40.0), celsius(35.0), P0_IP)
@@ -216,7 +221,7 @@ def test_adiabatic_mixing_of_the_handbook_in_inch_pound_units():
 
 
 @pytest.mark.parametrize(("dry_bulb", "wet_bulb", "ratio"), [(30.0, 25.0, 0.0192281), (-1.0, -5.0, 0.001204)])
-def test_wet_bulb_at_altitude(dry_bulb, wet_bulb, ratio):
+def test_wet_bulb_at_altitude(dry_bulb: float, wet_bulb: float, ratio: float) -> None:
     # psychrolib's own tests, 95,461 Pa (500 m), where they hold to 3e-4. Found: within 1.8e-4.
     assert of_wet_bulb(dry_bulb, wet_bulb, 95461.0) == pytest.approx(ratio, rel=1.8e-4)
     # Back again, within the 0.001 K to which psychrolib solves.
@@ -224,7 +229,7 @@ def test_wet_bulb_at_altitude(dry_bulb, wet_bulb, ratio):
     assert psychrolib.GetTWetBulbFromHumRatio(dry_bulb, found, 95461.0) == pytest.approx(wet_bulb, abs=1e-3)
 
 
-def test_enthalpy_volume_and_vapour_pressure_at_altitude():
+def test_enthalpy_volume_and_vapour_pressure_at_altitude() -> None:
     # psychrolib's own tests: 30 °C, 0.02 kg/kg, 95,461 Pa: 81,316 J/kg, 0.940855 m³/kg, 1.084120 kg/m³; 3,169.7 Pa:
     # 0.02136040.
     assert moist_air.enthalpy(30.0, 0.02) == pytest.approx(81316.0, abs=0.5)
@@ -253,7 +258,16 @@ def test_enthalpy_volume_and_vapour_pressure_at_altitude():
         (55, 95, 0.008729, 61.10, 22.674, 13.157, 53.60, 54.17),
     ],
 )
-def test_states_in_inch_pound_units(fahrenheit, percent, ratio, grains, btu, cubic_feet, dew_point, wet_bulb):
+def test_states_in_inch_pound_units(
+    fahrenheit: float,
+    percent: float,
+    ratio: float,
+    grains: float,
+    btu: float,
+    cubic_feet: float,
+    dew_point: float,
+    wet_bulb: float,
+) -> None:
     dry_bulb = celsius(fahrenheit)
     found = moist_air.humidity_ratio_of_relative_humidity(dry_bulb, percent / 100.0, P0_IP)
     assert found == pytest.approx(ratio, abs=5e-7)
@@ -264,7 +278,7 @@ def test_states_in_inch_pound_units(fahrenheit, percent, ratio, grains, btu, cub
     assert of_wet_bulb(dry_bulb, celsius(wet_bulb), P0_IP) == pytest.approx(ratio, abs=6.1e-6)
 
 
-def test_dew_point_of_an_indoor_pool():
+def test_dew_point_of_an_indoor_pool() -> None:
     # ASHRAE Handbook HVAC Applications 2019, ch. 6: air of 84 °F and 50 % has a dew point of "about 64 °F". CoolProp
     # gives 63.38 °F, so that the text's round value is 0.6 °F off. Found: 63.37 °F, 0.004 K below CoolProp.
     dry_bulb = celsius(84.0)
@@ -276,7 +290,7 @@ def test_dew_point_of_an_indoor_pool():
 
 
 @pytest.mark.parametrize("dry_bulb", [10.0, 15.0, 20.0, 25.0, 30.0])
-def test_heat_of_condensation_of_iapws_97(dry_bulb):
+def test_heat_of_condensation_of_iapws_97(dry_bulb: float) -> None:
     # What vapour gives up in the balances, its enthalpy less that of the condensate, through the library iapws: 2477.2,
     # 2465.4, 2453.5, 2441.7 and 2429.8 kJ/kg. Found: higher by 0.02 % at 10 °C to 0.06 % at 30 °C.
     vapour = moist_air.enthalpy(dry_bulb, 1.0) - moist_air.enthalpy(dry_bulb, 0.0)
@@ -300,7 +314,9 @@ def test_heat_of_condensation_of_iapws_97(dry_bulb):
         (15.5556, 25.5556, 0.5396),
     ],
 )
-def test_relative_humidity_at_a_dew_point(dew_point, dry_bulb, relative_humidity):
+def test_relative_humidity_at_a_dew_point(
+    dew_point: float, dry_bulb: float, relative_humidity: float
+) -> None:
     ratio = moist_air.humidity_ratio_of_dew_point(dew_point, P0)
     assert moist_air.relative_humidity(dry_bulb, ratio, P0) == pytest.approx(relative_humidity, abs=6e-5)
 
@@ -322,7 +338,7 @@ def _worst(differences: list[tuple[float, tuple[int, float, float]]], allowed: f
     assert worst <= allowed, f"{worst:g} at altitude m, dry bulb °C, relative humidity {where}"
 
 
-def test_humidity_ratio_and_enthalpy_and_volume_of_coolprop_over_a_grid():
+def test_humidity_ratio_and_enthalpy_and_volume_of_coolprop_over_a_grid() -> None:
     ratio_off, enthalpy_off, volume_off = [], [], []
     for case in GRID:
         altitude, dry_bulb, humidity = case
@@ -338,7 +354,7 @@ def test_humidity_ratio_and_enthalpy_and_volume_of_coolprop_over_a_grid():
     _worst(volume_off, 0.00083)  # found 0.00082 at -15 °C
 
 
-def test_dew_point_and_wet_bulb_of_coolprop_over_a_grid():
+def test_dew_point_and_wet_bulb_of_coolprop_over_a_grid() -> None:
     # Wet bulbs within half a kelvin of freezing are left out: water and ice give two wet bulbs there, and the two
     # libraries change over at different ones (0.66 K apart at 10 °C, 10 %, 1500 m).
     dew_off, wet_off = [], []

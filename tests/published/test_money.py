@@ -40,14 +40,18 @@ FACTORS = [
 
 
 @pytest.mark.parametrize(("rate", "years", "single", "uniform", "recovery"), FACTORS)
-def test_factors_of_the_tables(rate, years, single, uniform, recovery):
+def test_factors_of_the_tables(
+    rate: float, years: int, single: float, uniform: float, recovery: float
+) -> None:
     assert single_present_value(rate=rate, year=years) == pytest.approx(single, abs=5e-7)
     assert uniform_present_value(rate=rate, years=years) == pytest.approx(uniform, abs=5e-7)
     assert capital_recovery(rate=rate, years=years) == pytest.approx(recovery, abs=5e-7)
 
 
 @pytest.mark.parametrize(("rate", "years", "single", "uniform", "recovery"), FACTORS)
-def test_factors_of_numpy_financial(rate, years, single, uniform, recovery):
+def test_factors_of_numpy_financial(
+    rate: float, years: int, single: float, uniform: float, recovery: float
+) -> None:
     # Found: within 2e-14.
     assert single_present_value(rate=rate, year=years) == pytest.approx(
         -numpy_financial.pv(rate, years, 0.0, 1.0), rel=1e-13
@@ -71,12 +75,12 @@ ESCALATING = [
 
 
 @pytest.mark.parametrize(("rate", "escalation", "years", "factor"), ESCALATING)
-def test_escalating_factor(rate, escalation, years, factor):
+def test_escalating_factor(rate: float, escalation: float, years: int, factor: float) -> None:
     found = escalating_present_value(rate=rate, escalation=escalation, years=years)
     assert found == pytest.approx(factor, abs=5e-7)
 
 
-def test_life_cycle_cost_of_a_worked_case():
+def test_life_cycle_cost_of_a_worked_case() -> None:
     # First 20,000; 8,000 in year 12; 2,000 left in year 20; energy 3,000 a year rising 2 %; upkeep 500; 3 %, 20
     # years: 20,000 + 5,611.04 + 54,243.69 + 7,438.74 - 1,107.35 = 86,186.11 by the formulas of ASTM E917.
     found = life_cycle_of_amounts(
@@ -93,7 +97,7 @@ def test_life_cycle_cost_of_a_worked_case():
     assert found.total == pytest.approx(86186.11, abs=0.005)
 
 
-def test_two_systems_in_the_manner_of_the_handbook_of_life_cycle_costing():
+def test_two_systems_in_the_manner_of_the_handbook_of_life_cycle_costing() -> None:
     # After NIST Handbook 135, inputs from memory: conventional 103,000 first, 12,000 in year 12, 3,500 left,
     # 20,000 of electricity a year; alternative 110,000, 12,500, 3,700, 13,000; upkeep 7,000 and 8,000; 3 %, 20
     # years, electricity's factor 15.13. 516,221 and 432,428. Found: within 0.45, the rounding.
@@ -119,7 +123,7 @@ def test_two_systems_in_the_manner_of_the_handbook_of_life_cycle_costing():
     assert base - alternative == pytest.approx(83793.0, abs=0.45)
 
 
-def test_random_cash_flows_against_numpy_financial():
+def test_random_cash_flows_against_numpy_financial() -> None:
     # An amount today and one in every year, of either sign. Found: within 1e-13 of the sum of sizes.
     random = np.random.default_rng(17)
     for _ in range(200):
@@ -138,7 +142,7 @@ def test_random_cash_flows_against_numpy_financial():
         assert found == pytest.approx(float(numpy_financial.npv(rate, flows)), abs=1e-13 * size)
 
 
-def test_random_life_cycles_against_numpy_financial():
+def test_random_life_cycles_against_numpy_financial() -> None:
     # The years' totals, discounted by numpy-financial, are the life-cycle cost; its equal payment is the
     # annualised cost. Found: within 3e-15 and 1e-14.
     random = np.random.default_rng(18)

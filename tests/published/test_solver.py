@@ -6,19 +6,22 @@ Each optimum was also found by full enumeration where the size allows.
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 
 import pulp
 import pytest
 
-from selector.decide.solver import SolverResult, solve
+from selector.decide.solver import SolverName, SolverResult, solve
 
-SOLVERS = ("highs", "cbc")
+SOLVERS: tuple[SolverName, ...] = ("highs", "cbc")
+
+Knapsack = tuple[list[int], list[list[int]], list[int]]  # profits, rows of weights, capacities
 
 
 def _knapsack(
-    profits: list[float],
-    rows: list[list[float]],
-    capacities: list[float],
+    profits: Sequence[float],
+    rows: Sequence[Sequence[float]],
+    capacities: Sequence[float],
     *,
     whole: bool,
     most: int | None = 1,
@@ -32,7 +35,7 @@ def _knapsack(
     return problem, take
 
 
-def _solved(problem: pulp.LpProblem, solver: str) -> SolverResult:
+def _solved(problem: pulp.LpProblem, solver: SolverName) -> SolverResult:
     result = solve(problem=problem, solver=solver)
     assert result.status == "optimal"
     assert result.solver == solver
@@ -84,7 +87,7 @@ KNAPSACKS = [
 
 @pytest.mark.parametrize("solver", SOLVERS)
 @pytest.mark.parametrize(("data", "optimum", "answer"), KNAPSACKS)
-def test_knapsacks(data, optimum, answer, solver):
+def test_knapsacks(data: Knapsack, optimum: float, answer: str, solver: SolverName) -> None:
     problem, take = _knapsack(*data, whole=True)
     result = _solved(problem, solver)
     assert result.objective == optimum
@@ -93,7 +96,7 @@ def test_knapsacks(data, optimum, answer, solver):
 
 
 @pytest.mark.parametrize(("data", "optimum", "answer"), KNAPSACKS)
-def test_knapsacks_by_enumeration(data, optimum, answer):
+def test_knapsacks_by_enumeration(data: Knapsack, optimum: float, answer: str) -> None:
     profits, rows, capacities = data
     best = max(
         sum(p for p, x in zip(profits, take, strict=True) if x)
@@ -110,7 +113,9 @@ def test_knapsacks_by_enumeration(data, optimum, answer):
 # 30, 14, 16 and 9, capacity 10. With repetition 48, one of the first and two of the last; without it 46.
 @pytest.mark.parametrize("solver", SOLVERS)
 @pytest.mark.parametrize(("most", "optimum", "answer"), [(None, 48.0, (1, 0, 0, 2)), (1, 46.0, (1, 0, 1, 0))])
-def test_knapsack_with_and_without_repetition(most, optimum, answer, solver):
+def test_knapsack_with_and_without_repetition(
+    most: int | None, optimum: float, answer: tuple[int, ...], solver: SolverName
+) -> None:
     values, weights, capacity = [30, 14, 16, 9], [6, 3, 4, 2], 10
     every = {
         counts: sum(n * value for n, value in zip(counts, values, strict=True))
@@ -127,14 +132,16 @@ def test_knapsack_with_and_without_repetition(most, optimum, answer, solver):
 
 @pytest.mark.parametrize("solver", SOLVERS)
 @pytest.mark.parametrize(("data", "bound"), [(PETERSEN, 4134.074), (NEMHAUSER_WOLSEY, 225.690)])
-def test_bound_of_the_knapsacks_with_parts_of_items(data, bound, solver):
+def test_bound_of_the_knapsacks_with_parts_of_items(data: Knapsack, bound: float, solver: SolverName) -> None:
     problem, _ = _knapsack(*data, whole=False)
     assert _solved(problem, solver).objective == pytest.approx(bound, abs=5e-4)  # found: the rounding
 
 
 @pytest.mark.parametrize("solver", SOLVERS)
 @pytest.mark.parametrize(("data", "optimum", "answer"), KNAPSACKS)
-def test_complement_of_a_knapsack_is_a_covering(data, optimum, answer, solver):
+def test_complement_of_a_knapsack_is_a_covering(
+    data: Knapsack, optimum: float, answer: str, solver: SolverName
+) -> None:
     # With y = 1 - x the knapsack becomes: leave out as little profit as possible, and enough weight in each row.
     profits, rows, capacities = data
     problem = pulp.LpProblem("covering", pulp.LpMinimize)
@@ -167,7 +174,9 @@ def _covering(need: float, *, whole: bool) -> tuple[pulp.LpProblem, list[pulp.Lp
         (34.0, 370.0, 366.1538, {(0, 0, 1, 2)}),
     ],
 )
-def test_covering_of_sizes_and_counts(need, cost, bound, answers, solver):
+def test_covering_of_sizes_and_counts(
+    need: float, cost: float, bound: float, answers: set[tuple[int, ...]], solver: SolverName
+) -> None:
     every = [
         (sum(n * price for n, price in zip(counts, (40, 60, 90, 140), strict=True)), counts)
         for counts in itertools.product(range(13), range(8), range(6), range(4))
@@ -206,7 +215,7 @@ def _screening(unit: float | None) -> tuple[pulp.LpProblem, list[pulp.LpVariable
 # Screening curve of an open power-system library's example: running cost 2 and 12, fixed 15 and 10, unmet 1012;
 # capacities 500, 490 and 10 unmet, objective 14706.194 published. Found: within 0.0005, the rounding.
 @pytest.mark.parametrize("solver", SOLVERS)
-def test_screening_curve(solver):
+def test_screening_curve(solver: SolverName) -> None:
     problem, built = _screening(None)
     assert _solved(problem, solver).objective == pytest.approx(14706.194, abs=5e-4)
     # Break-even at z = 0.5 and 0.01; the sampled load leaves each capacity free within one sample of 1 MW.
@@ -217,7 +226,7 @@ def test_screening_curve(solver):
 # The same with whole units of 100 or 250 of the two plants, by enumeration: 5 and 5, or 2 and 2; 14,751.2488.
 @pytest.mark.parametrize("solver", SOLVERS)
 @pytest.mark.parametrize(("unit", "counts"), [(100.0, (5, 5)), (250.0, (2, 2))])
-def test_screening_curve_with_whole_units(unit, counts, solver):
+def test_screening_curve_with_whole_units(unit: float, counts: tuple[int, int], solver: SolverName) -> None:
     problem, built = _screening(unit)
     assert _solved(problem, solver).objective == pytest.approx(14751.2488, abs=5e-5)
     assert tuple(int(n.varValue) for n in built) == counts

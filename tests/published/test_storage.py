@@ -22,7 +22,7 @@ DRY = 1.0e-6  # kg/kg
 
 
 @pytest.mark.parametrize(("storage", "constant", "left"), DECAY)
-def test_free_decay_of_the_step(storage, constant, left):
+def test_free_decay_of_the_step(storage: float, constant: float, left: float) -> None:
     # agreement found: 3e-6, the rounding of the printed values; an explicit hourly step leaves 0.5^6 = 0.0156 for C = 1
     volume = 1000.0
     state = 1.0
@@ -33,7 +33,7 @@ def test_free_decay_of_the_step(storage, constant, left):
 
 
 @pytest.mark.parametrize(("storage", "constant", "left"), DECAY)
-def test_free_decay_of_a_space(storage, constant, left):
+def test_free_decay_of_a_space(storage: float, constant: float, left: float) -> None:
     # outdoor air turns dry at hour 5000; 20 °C on both sides, so that outdoor air has standard density
     outdoor = np.where(np.arange(HOURS) < 5000, 0.009, DRY)
     site = steady_site(
@@ -46,7 +46,7 @@ def test_free_decay_of_a_space(storage, constant, left):
     assert found == pytest.approx(left, abs=5e-6)
 
 
-def test_steady_state_does_not_depend_on_storage():
+def test_steady_state_does_not_depend_on_storage() -> None:
     # G = rho V n (W - W_o): W = W_o + G / (rho V n), whatever C is
     found = []
     for storage in (1.0, 10.0, 20.0):
@@ -63,7 +63,7 @@ def test_steady_state_does_not_depend_on_storage():
     assert found == pytest.approx([found[0]] * 3, abs=3e-10)
 
 
-def test_balance_of_a_space_in_motion():
+def test_balance_of_a_space_in_motion() -> None:
     # C rho V dW/dt = G - removal - rho V n (W - W_o), hour by hour, with the mean of the hour on the right
     outdoor = 0.008 + 0.003 * np.sin(np.arange(HOURS) / 5.0)
     site = steady_site(
@@ -77,7 +77,7 @@ def test_balance_of_a_space_in_motion():
     np.testing.assert_allclose(left, 1.0e-4 * HOUR - moist, atol=1e-10)
 
 
-def test_moisture_that_ventilation_brings():
+def test_moisture_that_ventilation_brings() -> None:
     # m = rho Q (W_o - W_i): 0.1 m³/s of air with 1.204 kg/m³, from 15.131 to 9.281 g/kg, is 2.536 kg/h
     by_hand = 1.204 * 0.1 * (15.131e-3 - 9.281e-3) * HOUR
     assert by_hand == pytest.approx(2.536, abs=5e-4)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from selector.inputs.site import Install
+from selector.inputs.site import Install, Site
 from selector.physics import response as out
 from selector.physics.moist_air import dew_point, relative_humidity
 from selector.physics.step import HOUR
@@ -18,6 +18,7 @@ from tests.physics.sites_for_tests import (
     DAY,
     NIGHT,
     SEA_LEVEL,
+    Run,
     general_units,
     humidity_limit,
     make_air_handler,
@@ -35,16 +36,16 @@ ALL_OUT = (humidity_limit(0.25),)  # low enough that every unit runs all the tim
 LATE = 5000
 
 
-def at(found, place: int) -> float:
+def at(found: Run, place: int) -> float:
     return float(found.year.response[LATE, place])
 
 
-def taken(found) -> float:
+def taken(found: Run) -> float:
     """Moisture that coil and units take together in one hour [kg]."""
     return float(found.year.coil[LATE] + found.year.units[LATE])
 
 
-def busy_site():
+def busy_site() -> Site:
     """A coil that runs all the time and does not reach its set point."""
     return steady_site(
         air_handler=make_air_handler(coil=make_coil(total_capacity=26000.0)),
@@ -57,7 +58,7 @@ def busy_site():
     )
 
 
-def idle_site():
+def idle_site() -> Site:
     """The same air handler with nothing to cool: the fan runs, the coil does not."""
     return steady_site(
         air_handler=make_air_handler(),
@@ -71,7 +72,7 @@ def idle_site():
 
 
 @pytest.mark.parametrize("model", [COMPRESSOR, PRECOOL, ROTOR])
-def test_upstream_of_a_running_coil_a_unit_takes_what_the_coil_would_have_taken(model):
+def test_upstream_of_a_running_coil_a_unit_takes_what_the_coil_would_have_taken(model: str) -> None:
     # common practice, no source: at steady full runtime the net gain is well below the removal
     site = busy_site()
     alone, upstream = run(site), run(site, Install(model, "return-side", 1))
@@ -88,7 +89,7 @@ def test_upstream_of_a_running_coil_a_unit_takes_what_the_coil_would_have_taken(
 
 
 @pytest.mark.parametrize("model", [COMPRESSOR, PRECOOL, ROTOR])
-def test_upstream_of_an_idle_coil_a_unit_keeps_all_that_it_takes(model):
+def test_upstream_of_an_idle_coil_a_unit_keeps_all_that_it_takes(model: str) -> None:
     # common practice, no source: with the coil off the net gain equals the removal
     site = idle_site()
     upstream, alone = run(site, Install(model, "return-side", 1)), run(site, Install(model, "standalone", 1))
@@ -99,7 +100,7 @@ def test_upstream_of_an_idle_coil_a_unit_keeps_all_that_it_takes(model):
 
 
 @pytest.mark.parametrize("model", [COMPRESSOR, PRECOOL, ROTOR])
-def test_downstream_a_unit_takes_nothing_from_the_coil(model):
+def test_downstream_a_unit_takes_nothing_from_the_coil(model: str) -> None:
     # common practice, no source: the coil's own entering air is touched by way of the space alone
     site = busy_site()
     downstream = run(site, Install(model, "supply-side", 1))
@@ -113,7 +114,7 @@ def test_downstream_a_unit_takes_nothing_from_the_coil(model):
     assert downstream.year.mean_w[LATE] < upstream.year.mean_w[LATE]
 
 
-def test_on_the_colder_air_downstream_refrigerant_loses_more_than_desiccant():
+def test_on_the_colder_air_downstream_refrigerant_loses_more_than_desiccant() -> None:
     # common practice, no source: how much a unit loses on cold, nearly saturated air depends on its technology. From
     # the traditional rating state, 80 °F and 60 %, to air as it leaves a coil, 55 °F and 95 %.
     rating, cold = (26.67, ratio(26.67, 0.60)), (12.78, ratio(12.78, 0.95))
@@ -127,7 +128,7 @@ def test_on_the_colder_air_downstream_refrigerant_loses_more_than_desiccant():
 
 
 @pytest.mark.parametrize("model", [COMPRESSOR, PRECOOL, ROTOR])
-def test_downstream_a_unit_works_on_the_coils_cold_air(model):
+def test_downstream_a_unit_works_on_the_coils_cold_air(model: str) -> None:
     # common practice, no source: while the coil runs, air enters at 55 to 65 °F and close to saturation
     site = steady_site(
         air_handler=make_air_handler(coil=make_coil(sensible_heat_ratio=0.74), outdoor_airflow=0.15),
@@ -146,7 +147,7 @@ def test_downstream_a_unit_works_on_the_coils_cold_air(model):
     assert relative_humidity(*entering, SEA_LEVEL) > 0.85
 
 
-def test_around_the_coil_a_unit_keeps_its_entering_air_and_costs_the_coil_airflow():
+def test_around_the_coil_a_unit_keeps_its_entering_air_and_costs_the_coil_airflow() -> None:
     # common practice, no source: entering air as good as in the return, a colder coil, less sensible cooling
     site = busy_site()
     around, alone = (run(site, Install(COMPRESSOR, where, 1)) for where in ("coil-bypass", "standalone"))
@@ -160,14 +161,14 @@ def test_around_the_coil_a_unit_keeps_its_entering_air_and_costs_the_coil_airflo
     assert at(around, out.COIL_AIR) < 0.9 * at(alone, out.COIL_AIR)
     assert at(around, out.SURFACE_T) < at(alone, out.SURFACE_T)
 
-    def sensible(found) -> float:
+    def sensible(found: Run) -> float:
         dry_bulb = at(found, out.COIL_IN_T) - at(found, out.COIL_OUT_T)
         return at(found, out.COIL_AIR) * 1006.0 * dry_bulb
 
     assert sensible(around) < sensible(alone)
 
 
-def test_around_a_coil_near_its_capacity_more_hours_are_too_warm():
+def test_around_a_coil_near_its_capacity_more_hours_are_too_warm() -> None:
     # common practice, no source: against the same unit standalone, both at no external static pressure to speak of
     swing = 29.0 + 7.0 * np.sin(np.arange(8760) / 24.0 * 2.0 * np.pi) + 3.0 * np.sin(np.arange(8760) / 1500.0)
     site = steady_site(
@@ -192,7 +193,9 @@ def test_around_a_coil_near_its_capacity_more_hours_are_too_warm():
 
 
 @pytest.mark.parametrize(("stages", "capacity", "share"), [(1, 30000.0, 0.75), (2, 33000.0, 0.74)])
-def test_air_leaves_a_running_coil_cold_and_close_to_saturation(stages, capacity, share):
+def test_air_leaves_a_running_coil_cold_and_close_to_saturation(
+    stages: int, capacity: float, share: float
+) -> None:
     # common practice, no source: 55 to 65 °F while the coil runs, relative humidity above 85 %
     coil = make_coil(total_capacity=capacity, sensible_heat_ratio=share, stages=stages)
     site = steady_site(
@@ -209,7 +212,7 @@ def test_air_leaves_a_running_coil_cold_and_close_to_saturation(stages, capacity
 
 
 @pytest.mark.parametrize("model", [COMPRESSOR, PRECOOL, ROTOR])
-def test_an_independent_unit_sees_the_spaces_own_dew_point(model):
+def test_an_independent_unit_sees_the_spaces_own_dew_point(model: str) -> None:
     # common practice, no source: the highest dew point that any arrangement offers indoors, a unit holding its limit
     # beside a coil that runs most of the time
     site = steady_site(
@@ -236,7 +239,7 @@ def test_an_independent_unit_sees_the_spaces_own_dew_point(model):
     assert seen["supply-side"] < -0.5
 
 
-def test_an_independent_unit_works_while_the_air_handler_is_off():
+def test_an_independent_unit_works_while_the_air_handler_is_off() -> None:
     # common practice, no source: an independent unit runs at night
     handler = make_air_handler(ventilation=DAY.astype(float), unoccupied_fan="off")
     site = steady_site(
@@ -248,7 +251,7 @@ def test_an_independent_unit_works_while_the_air_handler_is_off():
     assert upstream.group().removal[NIGHT].sum() == 0.0
 
 
-def test_upstream_connection_suits_spaces_whose_unit_and_coil_seldom_run_together():
+def test_upstream_connection_suits_spaces_whose_unit_and_coil_seldom_run_together() -> None:
     # common practice, no source: halls used a few hours a week. The more of the time the coil runs, the less of what an
     # upstream unit takes is gained.
     gained = {}
@@ -259,7 +262,7 @@ def test_upstream_connection_suits_spaces_whose_unit_and_coil_seldom_run_togethe
     assert gained["always"] < 0.6
 
 
-def test_a_units_fan_holds_full_capacity_to_about_half_an_inch_of_water():
+def test_a_units_fan_holds_full_capacity_to_about_half_an_inch_of_water() -> None:
     # common practice, no source: duct units hold their airflow to 0.3 to 0.6 in. w.g. of external static; the larger
     # and dearer ones of the shipped, invented catalogue to more
     inches = [unit.fan_static / 249.08891 for unit in general().units]
@@ -267,7 +270,7 @@ def test_a_units_fan_holds_full_capacity_to_about_half_an_inch_of_water():
     assert 0.3 <= float(np.median(inches)) <= 0.6
 
 
-def test_all_that_a_unit_condenses_comes_back_as_heat():
+def test_all_that_a_unit_condenses_comes_back_as_heat() -> None:
     # common practice, no source: with its power, exactly
     site = idle_site()
     found = run(site, Install(COMPRESSOR, "standalone", 1))

@@ -34,21 +34,21 @@ def derate(model: str, fahrenheit: float, humidity: float) -> float:
     return removal(model, fahrenheit, humidity) / removal(model, 80.0, 0.60)
 
 
-def test_dew_point_of_the_traditional_rating_state():
+def test_dew_point_of_the_traditional_rating_state() -> None:
     # Common practice, no source: 80 °F and 60 % have a dew point of about 65 °F; window 64 to 66 °F. Found 64.9 °F.
     dew_point = moist_air.dew_point(celsius(80.0), ratio(celsius(80.0), 0.6), SEA_LEVEL)
     assert celsius(64.0) < dew_point < celsius(66.0)
 
 
 @pytest.mark.parametrize("model", REFRIGERANT + PRECOOL)
-def test_refrigerant_units_lose_most_from_warm_moist_to_cool_dry(model):
+def test_refrigerant_units_lose_most_from_warm_moist_to_cool_dry(model: str) -> None:
     # Common practice, no source: about half at 80 °F, 40 %, and about a sixth at 60 °F, 40 %.
     assert 0.40 < derate(model, 80.0, 0.40) < 0.60  # found: 0.48 to 0.57
     assert 0.10 < derate(model, 60.0, 0.40) < 0.25  # found: 0.16 to 0.23
 
 
 @pytest.mark.parametrize("model", REFRIGERANT + PRECOOL)
-def test_evaporator_brings_rating_air_to_about_55_degrees(model):
+def test_evaporator_brings_rating_air_to_about_55_degrees(model: str) -> None:
     # Common practice, no source: window 48 to 58 °F. Found 50.6 to 55.1 °F.
     rating = rate(fitted=fitted()[model], dry_bulb=celsius(80.0), relative_humidity=0.6, pressure=SEA_LEVEL)
     assert rating.evaporator_leaving is not None
@@ -56,7 +56,7 @@ def test_evaporator_brings_rating_air_to_about_55_degrees(model):
 
 
 @pytest.mark.parametrize("model", REFRIGERANT + PRECOOL)
-def test_all_that_condenses_comes_back_as_heat(model):
+def test_all_that_condenses_comes_back_as_heat(model: str) -> None:
     # Common practice, no source, exact: sensible heat given = power + condensing heat, less the condensate's own.
     row = fitted()[model].parameters
     _, flow, taken, power, _, leaving, leaving_ratio, surface = run(row, celsius(80.0), 0.6)
@@ -67,14 +67,14 @@ def test_all_that_condenses_comes_back_as_heat(model):
     )  # found: 1e-15
 
 
-def test_desiccants_lose_far_less():
+def test_desiccants_lose_far_less() -> None:
     # Common practice, no source: from warm and moist to cool and dry a desiccant loses far less.
     worst_rotor = min(derate(model, 60.0, 0.40) for model in ROTOR)  # found: 0.50
     best_other = max(derate(model, 60.0, 0.40) for model in REFRIGERANT + PRECOOL)  # found: 0.23
     assert worst_rotor > 1.8 * best_other
 
 
-def test_behind_a_coil_refrigerant_units_lose_more_than_desiccants():
+def test_behind_a_coil_refrigerant_units_lose_more_than_desiccants() -> None:
     # Common practice, no source: supply air at 55 °F, close to saturation; medians of the technologies.
     def median(models: tuple[str, ...]) -> float:
         return statistics.median(derate(model, 55.0, 0.90) for model in models)
@@ -88,12 +88,12 @@ def test_behind_a_coil_refrigerant_units_lose_more_than_desiccants():
 @pytest.mark.parametrize(
     ("litres", "pints"), [(1.30, 2.747), (1.60, 3.381), (2.80, 5.917), (1.77, 3.741), (2.41, 5.093)]
 )
-def test_energy_factors_in_litres_and_pints(litres, pints):
+def test_energy_factors_in_litres_and_pints(litres: float, pints: float) -> None:
     one = parse("1 pint/kWh", "specific_removal")
     assert parse(f"{litres} L/kWh", "specific_removal") / one == pytest.approx(pints, abs=5e-4)
 
 
-def test_fans_made_for_ducts():
+def test_fans_made_for_ducts() -> None:
     # Common practice, no source: full airflow up to about 0.5 in. of water, window 0.3 to 0.6; a few fans are stronger.
     statics = [one.fan_static / 249.08891 for one in general().units]
     assert 0.3 <= statistics.median(statics) <= 0.6
@@ -101,7 +101,7 @@ def test_fans_made_for_ducts():
 
 
 @pytest.mark.parametrize("model", REFRIGERANT + PRECOOL + ROTOR)
-def test_no_unit_separates_vapour_with_less_than_the_least_work(model):
+def test_no_unit_separates_vapour_with_less_than_the_least_work(model: str) -> None:
     # Exact: isothermal separation of vapour takes at least R_v T ln(1 / relative humidity), R_v = 461.52 J/(kg K):
     # 50.9 kg/kWh at 80 °F, 60 %; 51.6 at 73 °F; 52.4 at 65 °F (68.72 kJ/kg).
     for fahrenheit, humidity in ((80.0, 0.60), (73.0, 0.60), (65.0, 0.60), (80.0, 0.40), (95.0, 0.60)):
@@ -111,7 +111,7 @@ def test_no_unit_separates_vapour_with_less_than_the_least_work(model):
 
 
 @pytest.mark.parametrize("model", REFRIGERANT + PRECOOL)
-def test_no_unit_beats_carnot_with_all_cooling_latent(model):
+def test_no_unit_beats_carnot_with_all_cooling_latent(model: str) -> None:
     # Exact: Carnot between 5 and 40 °C is 278.15 / 35 = 7.947; with all cooling latent at 2477.2 kJ/kg (10 °C) that
     # is 7.947 x 3600 / 2477.2 = 11.55 kg/kWh. Surfaces here are near 10 °C and condensing above 40 °C: 8.090, 11.76.
     result = run(fitted()[model].parameters, celsius(80.0), 0.6)
@@ -157,7 +157,7 @@ def test_first_potential_gives_the_heat_of_sorption(
 
 
 @pytest.mark.parametrize("model", ROTOR)
-def test_heat_of_sorption_is_in_its_physical_window(model):
+def test_heat_of_sorption_is_in_its_physical_window(model: str) -> None:
     # Adsorption on silica gel gives 1.0 to 1.3 times the heat of condensation, 2441 kJ/kg at 25 °C (value from memory).
     # With the first effectiveness at 0 nothing else reaches the process air. Found: 1.10 to 1.13.
     row = fitted()[model].parameters.copy()
@@ -170,7 +170,7 @@ def test_heat_of_sorption_is_in_its_physical_window(model):
 
 
 @pytest.mark.parametrize("model", ROTOR)
-def test_process_air_leaves_a_rotor_hot(model):
+def test_process_air_leaves_a_rotor_hot(model: str) -> None:
     # Heat of sorption and carry-over together, over the heat of condensation of what is removed; found 1.27 at warm and
     # moist air to 1.90 at cool and dry air, where little is removed.
     row = fitted()[model].parameters
