@@ -9,9 +9,12 @@ and draws in an hour is taken at the limit then in force, so that the balance is
 from __future__ import annotations
 
 import time
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
+
+if TYPE_CHECKING:
+    from selector.inputs.site import Arrangement
 
 TIME_LIMIT = 200.0  # s for the solver
 HIGHER = 12.0  # g/kg by which an hour that is allowed above may exceed its limit
@@ -47,7 +50,7 @@ def unit_hours(prepared: Any, rows: list[int], code: int, dry_bulb: Any, ratio: 
     return found
 
 
-def solve_written_out(*, prepared: Any, arrangement: str, allowance: bool) -> dict[str, Any]:
+def solve_written_out(*, prepared: Any, arrangement: Arrangement, allowance: bool) -> dict[str, Any]:
     """Write the programme out and solve it.
 
     Args: prepared; arrangement, the only one; allowance, whether the hours above that the site allows are yes-or-no

@@ -13,9 +13,14 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
+
+if TYPE_CHECKING:
+    from selector.inputs.site import Arrangement, FloatArray
+    from selector.physics.arrangements import IntArray
+    from selector.physics.year import Workspace
 
 SCENARIOS = Path(__file__).parent.parent.parent / "scenarios"
 SAMPLE = 40  # designs that stand for all
@@ -64,7 +69,7 @@ def plain_years(prepared: Any, installs: list[Any]) -> list[Callable[[], Any]]:
     return [partial(trace, prepared=prepared, install=one, lead=-1, into=into) for one in installs]
 
 
-def sampled(prepared: Any, size: int, arrangement: str | None = None) -> list[Any]:
+def sampled(prepared: Any, size: int, arrangement: Arrangement | None = None) -> list[Any]:
     """Designs that no limit rules out before they are simulated, drawn at random, the same on every run."""
     from selector.decide.designs import enumerate_designs, install_of
     from selector.inputs.site import ARRANGEMENTS
@@ -219,11 +224,13 @@ def growth(models: str, most: str) -> Any:
 
 def programme(building: str, arrangement: str, allowance: str) -> Any:
     """The hourly integer programme."""
+    from selector.inputs.site import ARRANGEMENTS
     from tests.benchmarks.hourly_programme import solve_written_out
 
     prepared = prepared_of(building)
+    only = next(one for one in ARRANGEMENTS if one == arrangement)
     wall, cpu, found = clocked(
-        lambda: solve_written_out(prepared=prepared, arrangement=arrangement, allowance=allowance == "with")
+        lambda: solve_written_out(prepared=prepared, arrangement=only, allowance=allowance == "with")
     )
     return {"wall": wall, "cpu": cpu, **found}
 
@@ -297,7 +304,10 @@ def quiet(*buildings: str) -> Any:
     advance, in_full = year.advance, year.advance_in_full
 
     @njit
-    def loop(whole, times, hours, tables, groups, counts, start_t, start_w, space):
+    def loop(
+        whole: bool, times: int, hours: IntArray, tables: tuple[Any, ...], groups: Any, counts: IntArray,
+        start_t: FloatArray, start_w: FloatArray, space: Workspace,
+    ) -> None:  # fmt: skip
         plant, table, wet, limit_rh, limit_w = tables
         for _ in range(times):
             for hour in hours:
@@ -321,7 +331,7 @@ def quiet(*buildings: str) -> Any:
             short[hour] = space.sums[year.WORK] < 1.0
         every = np.flatnonzero(short), np.flatnonzero(~short)
 
-        def seconds(whole: bool, hours: Any) -> float:
+        def seconds(whole: bool, hours: IntArray) -> float:
             work = (tables, groups, counts, states.start_t, states.start_w, space)  # noqa: B023 - called here
             loop(whole, 1, hours[:1], *work)
             return typical(lambda: loop(whole, 10, hours, *work))[1] / (10 * hours.size)
