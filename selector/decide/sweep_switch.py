@@ -110,14 +110,14 @@ def find_switches(
     while True:
         unknown = sorted(_unknown(line))
         if unknown:
-            progress(f"{len(unknown)} points between steps")
+            progress(f"{len(unknown)} point{'s' * (len(unknown) > 1)} between steps")
             _contest(line, unknown, do)
             continue
         doubtful = sorted(place for pair in line.changes() for place in pair if place not in line.proved)
         doubtful = list(dict.fromkeys(doubtful))[: max(0, MOST_PROVED + len(line.steps) - len(line.proved))]
         if not doubtful:
             break
-        progress(f"proof at {len(doubtful)} points beside switch-over points")
+        progress(f"proof at {len(doubtful)} point{'s' * (len(doubtful) > 1)} beside switch-over points")
         _prove(line, doubtful, do, staying)
     return tuple(_switch(line, low, high, figures) for low, high in line.changes())
 

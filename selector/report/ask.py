@@ -76,7 +76,12 @@ def _check_given(file: Path, given: Mapping[str, str | None], display_units: str
             file=str(file)[:60], where="file", got="a name that no file can have", allowed="another name"
         )
     elif is_there(file):
-        faults.add(file=str(file), where="file", got="a file that is there", allowed="a new name")
+        faults.add(
+            file=str(file),
+            where="file",
+            got=f"a {'folder' if file.is_dir() else 'file'} that is there",
+            allowed="a new name",
+        )
     elif not file.resolve().parent.is_dir():
         faults.add(file=str(file), where="file", got="a folder that is not there", allowed="a folder that is")
     good: dict[str, str] = {}

@@ -38,10 +38,10 @@ def loads_screen(*, site: Site, loads: Loads) -> Screen:
         ),
         _held(loads, show),
         Line(""),
-        Line("Moisture with the existing system as it is; in is positive, the sources add to nothing"),
+        Line("Moisture with the existing system as it is; in is positive, the sources add up to zero"),
         *_months(loads.moisture, *(POUNDS if show.units == "IP" else (1.0, "kg"))),
         Line(""),
-        Line("Sensible heat with the existing system as it is; in is positive, the sources add to nothing"),
+        Line("Sensible heat with the existing system as it is; in is positive, the sources add up to zero"),
         *_months(loads.sensible, 1.0 / 3.6e6, "kWh"),
     ]
     for hour in loads.design_hours:

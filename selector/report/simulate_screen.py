@@ -166,9 +166,7 @@ def _audit(evaluation: Evaluation) -> list[Line]:
     ]
     if evaluation.unsettled_hours:
         lines.append(
-            _line(
-                "Unsettled", f"{plural(evaluation.unsettled_hours, 'hour')} did not settle to their tolerance"
-            )
+            _line("Unsettled", f"{plural(evaluation.unsettled_hours, 'hour')} not settled to the tolerance")
         )
     return lines
 
