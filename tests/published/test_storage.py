@@ -11,6 +11,7 @@ import math
 import numpy as np
 import pytest
 
+from selector.inputs.defaults import defaults_file
 from selector.inputs.site import HOURS, MoistureGain
 from selector.physics.step import HOUR, step
 from tests.physics.sites_for_tests import humidity_limit, make_air_handler, run, steady_site
@@ -75,6 +76,18 @@ def test_balance_of_a_space_in_motion() -> None:
     left = 3.0 * density * volume * (found.year.end_w - found.year.start_w)
     moist = found.prepared.hours["infiltration"] * HOUR * (found.year.mean_w - outdoor)
     np.testing.assert_allclose(left, 1.0e-4 * HOUR - moist, atol=1e-10)
+
+
+def test_storage_of_furnished_buildings() -> None:
+    # about 10 to 30 times the air's own mass in furnished buildings, value from memory: common practice
+    contents = defaults_file()["contents"]
+    assert (
+        contents["bare"]["value"]
+        < 10.0
+        <= contents["furnished"]["value"]
+        <= contents["paper"]["value"]
+        <= 30.0
+    )
 
 
 def test_moisture_that_ventilation_brings() -> None:

@@ -93,6 +93,16 @@ def test_energy_factors_in_litres_and_pints(litres: float, pints: float) -> None
     assert parse(f"{litres} L/kWh", "specific_removal") / one == pytest.approx(pints, abs=5e-4)
 
 
+@pytest.mark.parametrize("model", REFRIGERANT + PRECOOL)
+def test_removal_by_energy_beside_the_least_that_is_asked_of_units_for_houses(model: str) -> None:
+    # 10 CFR 430.32(v), ducted units for whole houses, case up to and above 8.0 ft3, at 73 °F and 60 %: 1.77 and 2.41
+    # L/kWh, values from memory; a window, as larger units are not meant. Found: plain units 1.71 to 1.97, below the
+    # second; pre-cooled ones 2.78 to 3.10, above both.
+    rating = rate(fitted=fitted()[model], dry_bulb=celsius(73.0), relative_humidity=0.6, pressure=SEA_LEVEL)
+    litres = rating.specific_removal * 3.6e6  # a litre is a kilogram
+    assert (2.7 < litres < 3.2) if model in PRECOOL else (1.7 < litres < 2.0)
+
+
 def test_fans_made_for_ducts() -> None:
     # Common practice, no source: full airflow up to about 0.5 in. of water, window 0.3 to 0.6; a few fans are stronger.
     statics = [one.fan_static / 249.08891 for one in general().units]
