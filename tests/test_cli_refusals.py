@@ -60,6 +60,9 @@ def test_new_never_overwrites(tmp_path: Path) -> None:
     done = run("new", path, *words_of(ANSWERS))
     assert done.exit_code == 2
     assert "got a file that is there; allowed: a new name" in done.stderr
+    assert (
+        "got a folder that is there; allowed: a new name" in run("new", tmp_path, *words_of(ANSWERS)).stderr
+    )
     assert path.read_text() == "mine"
 
 
@@ -288,7 +291,7 @@ def test_names_that_people_type_do_not_reach_the_terminal_raw(tmp_path: Path) ->
 
 
 def program(*words: str | Path, env: dict[str, str] | None = None) -> subprocess.CompletedProcess[bytes]:
-    call = [sys.executable, "-c", "from selector.cli import main; main()", *(str(word) for word in words)]
+    call = [sys.executable, "-m", "selector", *(str(word) for word in words)]
     return subprocess.run(
         call, capture_output=True, check=False, env={**os.environ, **(env or {})}, timeout=300
     )
@@ -321,7 +324,7 @@ def test_an_ascii_terminal_gets_escapes_and_no_crash(tmp_path: Path) -> None:
 
 
 def test_a_pipe_that_closes_early_is_no_error_message() -> None:
-    call = [sys.executable, "-c", "from selector.cli import main; main()", "check", str(ROOM)]
+    call = [sys.executable, "-m", "selector", "check", str(ROOM)]
     with subprocess.Popen(call, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
         assert process.stdout is not None
         assert process.stderr is not None

@@ -9,7 +9,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
 PACKAGE = ROOT / "selector"
-ORDER = ("inputs", "physics", "money", "decide", "report", "cli")
+ORDER = ("inputs", "physics", "money", "decide", "report", "cli", "__main__")
 VISIBLE = {"README.md", "DEVELOPERS.md", "pyproject.toml", "selector", "catalogs", "tests", "scenarios"}
 HIDDEN = {".ci", ".gitignore"}
 MOST_LINES = 450
@@ -64,7 +64,8 @@ def test_what_is_visible_at_the_top_is_what_was_fixed() -> None:
     assert {name for name in top if not name.startswith(".")} <= VISIBLE
     assert {name for name in top if name.startswith(".")} == HIDDEN
     assert {path.name for path in PACKAGE.iterdir() if path.is_dir()} - {"__pycache__"} == set(ORDER) - {
-        "cli"
+        "cli",
+        "__main__",
     }
 
 
