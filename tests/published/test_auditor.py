@@ -39,12 +39,13 @@ def quantity(text: str) -> float:
     return float(number) * IN_METRES[unit]
 
 
-@pytest.fixture(params=CASES, ids=" ".join)
+# tests of one case follow one another, so that its year is read once even where several processes share the tests
+@pytest.fixture(params=CASES, ids=" ".join, scope="module")
 def audit(request: pytest.FixtureRequest) -> Audit:
     return audit_of(*request.param)
 
 
-@pytest.fixture(params=[case for case in CASES if case[0] in DUCTED], ids=" ".join)
+@pytest.fixture(params=[case for case in CASES if case[0] in DUCTED], ids=" ".join, scope="module")
 def ducted(request: pytest.FixtureRequest) -> Audit:
     return audit_of(*request.param)
 

@@ -29,7 +29,7 @@ CUBIC_FOOT_A_MINUTE = 0.3048**3 / 60.0  # m³/s
 VAPOUR_CONSTANT = 8314.462618 / 18.015268  # J/(kg K)
 
 
-@pytest.fixture(params=[case for case in CASES if case[2]], ids=" ".join)
+@pytest.fixture(params=[case for case in CASES if case[2]], ids=" ".join, scope="module")
 def equipped(request: pytest.FixtureRequest) -> Audit:
     return audit_of(*request.param)
 
