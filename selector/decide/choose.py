@@ -298,10 +298,8 @@ def choose(
         if one_search.order.size == 0:
             row = cheapest_excluded(designs=designs, code=code)
         near = None if row is None else marked(get(row))
-        reason = why_none(
-            designs=designs, order=one_search.order, found=one_search.found, code=code, near=near
-        )
-        by_arrangement.append(ArrangementResult(name, None, near, None, reason))
+        why = why_none(designs=designs, order=one_search.order, found=one_search.found, code=code, near=near)
+        by_arrangement.append(ArrangementResult(name, None, near, None, why))
         if near is not None and (closest is None or nearness(near) < nearness(closest)):
             closest = near
     reached = all(np.all(s.found.ended[s.order] != NOT_REACHED) for s in searched)

@@ -248,14 +248,13 @@ def why_none(*, designs: Designs, order: IntArray, found: Found, code: int, near
 
     Args: designs; order (N,), rows of it that were searched; found, of that search; code of the arrangement; near, the
         nearest design of it.
-    Returns: text; where there is a nearest design it names the first limit that this one breaks.
+    Returns: text; what the nearest design breaks is not in it.
     """
     open_ones = int((found.ended[order] == NOT_REACHED).sum())
     if order.size and open_ones == order.size:
         return "not reached"
     if near is not None and near.broken:
-        what = "none keeps the limits" if open_ones == 0 else f"none found, {open_ones} not reached"
-        return f"{what}; the nearest breaks the limit on {near.broken[0].limit}"
+        return "none keeps the limits" if open_ones == 0 else f"none found, {open_ones} not reached"
     reasons: Mapping[str, int] = count_reasons(designs.excluded[designs.arrangements == 1 << code])
     if not reasons:
         return "no design of it in the catalogue"

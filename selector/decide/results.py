@@ -41,7 +41,14 @@ class ArrangementResult:
     best: Evaluation | None  # None where no design of it keeps the limits
     closest: Evaluation | None  # where there is no best: the design that came nearest, as `nearest.py` says
     extra_cost: float | None  # currency, life-cycle cost above the chosen design's
-    reason: str  # why it lost, or "chosen"
+    why: str  # it lost, or "chosen"
+
+    @property
+    def reason(self) -> str:
+        """Return why it lost, and the first limit that the nearest design of it breaks."""
+        if self.closest is None or not self.closest.broken:
+            return self.why
+        return f"{self.why}; the nearest breaks the limit on {self.closest.broken[0].limit}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,7 +43,7 @@ class ArrangementFigures:
     arrangement: Arrangement
     design: DesignFigures | None
     extra_cost: float | None  # currency above the chosen design; None where none keeps the limits
-    reason: str
+    why: str  # it lost, or "chosen"
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,7 +218,7 @@ def step_of(
         existing=figures_of(choice.existing),
         runner_up=maybe(choice.runner_up),
         by_arrangement=tuple(
-            ArrangementFigures(one.arrangement, maybe(one.best or one.closest), one.extra_cost, one.reason)
+            ArrangementFigures(one.arrangement, maybe(one.best or one.closest), one.extra_cost, one.why)
             for one in choice.by_arrangement
         ),
         staying=staying,

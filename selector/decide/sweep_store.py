@@ -133,7 +133,7 @@ def _read(value: Mapping[str, Any]) -> StepResult:
         runner_up=designs["runner_up"],
         by_arrangement=tuple(
             ArrangementFigures(
-                _arrangement(one["arrangement"]), _design(one["design"]), one["extra_cost"], one["reason"]
+                _arrangement(one["arrangement"]), _design(one["design"]), one["extra_cost"], one["why"]
             )
             for one in value["by_arrangement"]
         ),

@@ -285,9 +285,7 @@ def _others(choice: Choice, figures: Figures) -> tuple[Block, ...]:
         broken = under.broken()
         reason: Text = clean(one.reason)
         if broken:
-            reason = say(
-                "{}; the nearest breaks the limit on {}", reason.partition("; the nearest")[0], broken
-            )
+            reason = say("{}; the nearest breaks the limit on {}", clean(one.why), broken)
         rows.append((one.arrangement, design_text(design.install), above, extra, reason))
     heads = (
         "Arrangement",

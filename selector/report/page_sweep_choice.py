@@ -40,7 +40,7 @@ def choice_of(*, step: StepResult, prepared: Prepared) -> Choice:
         best = design if one.extra_cost is not None else None
         rows.append(
             ArrangementResult(
-                one.arrangement, best, design if best is None else None, one.extra_cost, one.reason
+                one.arrangement, best, design if best is None else None, one.extra_cost, one.why
             )
         )
     margin, out, moves = record["margin"], record["one_unit_out"], record["limit_moves"]

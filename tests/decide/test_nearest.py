@@ -100,6 +100,7 @@ def test_nothing_is_possible_and_the_reason_is_what_the_nearest_breaks_first(rea
         assert row.closest is not None
         assert not row.closest.feasible
         assert row.closest.broken[0].limit == reason
+        assert row.why == "none keeps the limits"
         assert row.reason == f"none keeps the limits; the nearest breaks the limit on {reason}"
 
 

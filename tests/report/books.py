@@ -181,7 +181,7 @@ def hostile() -> Book:
     design = evaluate(prepared=prepared, install=(Install(HOSTILE["model"], "standalone", 1),))
     rival = evaluate(prepared=prepared, install=(Install(HOSTILE["model"], "standalone", 2),))
     choice = choice_of(site, (design, rival), evaluate(prepared=prepared, install=()))
-    rows = tuple(replace(one, reason=HOSTILE["reason"]) for one in choice.by_arrangement)
+    rows = tuple(replace(one, why=HOSTILE["reason"]) for one in choice.by_arrangement)
     choice = replace(choice, by_arrangement=rows, runner_up=None)
     content = content_of_choice(choice=choice, prepared=prepared, days=())
     return Book(prepared, choice, content, workbook_bytes(content=content))

@@ -75,7 +75,7 @@ def chosen(site: Site | None = None) -> Choice:
                     None,
                     closest,
                     None,
-                    "none keeps the limits; the nearest breaks the limit on humidity",
+                    "none keeps the limits",
                 )
             )
     return Choice(
@@ -96,7 +96,7 @@ def nothing() -> Choice:
     """A choice in which the existing system is enough."""
     choice = chosen()
     rows = tuple(
-        replace(one, best=one.best and kept(one.best), extra_cost=1000.0 * place, reason="more first cost")
+        replace(one, best=one.best and kept(one.best), extra_cost=1000.0 * place, why="more first cost")
         for place, one in enumerate(choice.by_arrangement, start=1)
     )
     existing = kept(choice.existing)

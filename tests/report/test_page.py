@@ -251,7 +251,7 @@ def test_each_other_arrangement_has_its_reason() -> None:
     for one in chosen().by_arrangement:
         if one.arrangement != "standalone":
             assert one.arrangement in text
-            assert one.reason.partition("; the nearest")[0] in text
+            assert one.why in text
     assert text.count("the nearest breaks the limit on hours above the humidity target, ") == 1
     assert "standalone" not in text.replace("2 precool-120 + 1 compressor-60 standalone", "")
 

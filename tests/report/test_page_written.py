@@ -35,7 +35,7 @@ def test_html_in_names_is_shown_as_text() -> None:
     choice = replace(
         chosen(site),
         site=site,
-        by_arrangement=tuple(replace(one, reason=NASTY) for one in chosen().by_arrangement),
+        by_arrangement=tuple(replace(one, why=NASTY) for one in chosen().by_arrangement),
     )
     made = made_of(choice, replace(prepared, site=site))
     root = read(made.html)
