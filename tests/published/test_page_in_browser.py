@@ -312,6 +312,44 @@ def test_paper_has_every_row_whole_on_one_sheet_and_no_heading_at_its_foot(
     assert ends_with_a_heading(sheets, headings) == []
 
 
+# inside the page's margins: width and height [px] at 96 to the inch
+PAPERS = {
+    "A4": (182.0 / 25.4 * 96.0, 267.0 / 25.4 * 96.0),
+    "Letter": (8.5 * 96.0 - 105.8, 11.0 * 96.0 - 113.4),
+}
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@EVERY_PAGE
+def test_a_psychrometric_chart_takes_the_width_of_its_sheet_and_fits_on_it(
+    browser: Chrome, written: dict[str, Path], which: str, paper: str
+) -> None:
+    width, height = PAPERS[paper]
+    show(browser, written[which])
+    metrics = {"width": int(width), "height": int(height), "deviceScaleFactor": 1, "mobile": False}
+    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        found = browser.execute_script(
+            "return Array.from(document.querySelectorAll('figure[id^=figure-psychrometric]'))"
+            ".filter(one => one.getClientRects().length).map(one => {"
+            " const svg = one.querySelector('svg'), before = one.previousElementSibling;"
+            " const head = before && before.tagName === 'H3' ? before : one;"
+            " return [svg.getBoundingClientRect().width, document.body.clientWidth, svg.getBoundingClientRect().height,"
+            " svg.viewBox.baseVal.width / svg.viewBox.baseVal.height,"
+            " one.getBoundingClientRect().bottom - head.getBoundingClientRect().top] })"
+        )
+    finally:
+        browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+        browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    assert len(found) >= 2
+    for wide, room, high, shape, whole in found:
+        assert wide == pytest.approx(room, abs=1.0)
+        assert room > width - 20.0  # a bar to scroll by is on the screen
+        assert high * shape == pytest.approx(wide, rel=1e-3)  # drawn as wide as its place
+        assert 0.6 * height < whole < height
+
+
 def test_a_table_that_is_cut_would_be_noticed(browser: Chrome, tmp_path: Path) -> None:
     wide = tmp_path / "wide.html"
     cells = "".join(f"<td>column{place}</td>" for place in range(60))
