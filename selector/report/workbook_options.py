@@ -19,7 +19,7 @@ from selector.report.workbook_life_cycle import LifeCells
 from selector.report.workbook_styles import MONEY, ONE, TWO, WHOLE
 
 NAME = "Options"
-WIDTHS = (7, 35, *(13,) * 8)
+WIDTHS = (7, 35, *(14,) * 8)
 NO_RANK = "breaks a limit"
 _END = len(WIDTHS) - 1
 
