@@ -17,6 +17,7 @@ from selector.inputs.site import Arrangement
 from selector.physics.design_day import DesignDayResult
 from selector.physics.fit import FittedUnit
 from selector.report.cautions import short_cautions
+from selector.report.key_names import name_of
 from selector.report.lines import (
     LABEL,
     NAME,
@@ -363,10 +364,10 @@ def sensitive_text(what_if: WhatWouldChange) -> str:
     changing, tried = what_if.could_change, len(what_if.effects)
     if not changing:
         return f"to none of {tried} uncertain values, low or high ({plural(len(what_if.compared), 'design')} compared)"
-    names = [clean(one.key.rpartition(".")[2]) for one in changing]
-    texts = [f"to {len(changing)} of {tried} uncertain values: {', '.join(names)}"]
+    names = [name_of(one.key) for one in changing]
+    texts = [f"to {len(changing)} of {tried} uncertain values: {'; '.join(names)}"]
     texts += [
-        f"to {len(changing)} of {tried} uncertain values: {', '.join(names[:kept])} and {len(names) - kept} more"
+        f"to {len(changing)} of {tried} uncertain values: {'; '.join(names[:kept])} and {len(names) - kept} more"
         for kept in range(len(names) - 1, 0, -1)
     ]
     return next((text for text in texts if cell_len(text) <= WIDTH - LABEL), texts[-1])

@@ -13,6 +13,7 @@ from typing import Any
 from markupsafe import Markup
 
 from selector.inputs.site import Assumption, Site
+from selector.report.key_names import name_of
 from selector.report.lines import standing_defaults
 from selector.report.page_figures import Figures, dimension_of
 from selector.report.page_parts import Block, Heading, Paragraph, Section, Table, Text, say
@@ -73,20 +74,26 @@ def _without_ends(
     rows: Sequence[tuple[Text, ...]],
 ) -> tuple[tuple[str, ...], tuple[tuple[Text, ...], ...]]:
     """Headings and rows, without the column of low and high where no row has any."""
-    heads = ("Key of the site file", "Value", "Low to high", "Source, in its own units")
+    heads = (
+        "Value of the run, and its key in the site file",
+        "Value",
+        "Low to high",
+        "Source, in its own units",
+    )
     kept = [at for at in range(len(heads)) if at != 2 or any(row[2] for row in rows)]
     return tuple(heads[at] for at in kept), tuple(tuple(row[at] for at in kept) for row in rows)
 
 
 def key_text(key: str) -> Markup:
-    """Write a key of the site file so that it breaks between its words where it has no room.
+    """Name a value of the site file, with its key beside it that breaks between its words where it has no room.
 
     >>> key_text("space.floor_area")
-    Markup('space.<wbr>floor_<wbr>area')
+    Markup('floor area <code class="key">space.<wbr>floor_<wbr>area</code>')
 
     Args: key. Returns: `Markup`.
     """
-    return Markup(re.sub(r"([._])", r"\1<wbr>", str(Markup.escape(clean(key)))))
+    words = Markup(re.sub(r"([._])", r"\1<wbr>", str(Markup.escape(clean(key)))))
+    return say('{} <code class="key">{}</code>', name_of(key), words)
 
 
 def _assumption(place: int, one: Assumption, site: Site, figures: Figures) -> tuple[Text, ...]:
@@ -155,7 +162,11 @@ def _changes(site: Site, figures: Figures) -> list[Block]:
     caption = f"{compared}: {len(rows)} of {tried} change the answer"
     return [
         heading,
-        Table(caption, ("Key of the site file", "Used", "At its low", "At its high"), tuple(rows)),
+        Table(
+            caption,
+            ("Uncertain value, and its key in the site file", "Used", "At its low", "At its high"),
+            tuple(rows),
+        ),
     ]
 
 

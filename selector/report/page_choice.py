@@ -12,8 +12,9 @@ from selector.decide.results import ArrangementResult, Choice
 from selector.physics.prepare import Prepared
 from selector.report.charts import money_chart, psychrometric_charts, rows_of_choice
 from selector.report.choose_screen import answer_of
+from selector.report.key_names import name_of
 from selector.report.lines import derived_texts, limit_kind
-from selector.report.page_assumptions import assumptions_section, key_text
+from selector.report.page_assumptions import assumptions_section
 from selector.report.page_figures import Figures, limit_name
 from selector.report.page_hour import hour_section
 from selector.report.page_money import bill_blocks, cost_cells, cost_heads
@@ -25,6 +26,7 @@ from selector.report.page_parts import (
     Section,
     Table,
     Text,
+    join,
     picture,
     say,
 )
@@ -202,11 +204,11 @@ def _what_changes(figures: Figures) -> list[Text]:
     found = figures.get("what_would_change")
     if found is None:
         return []
-    names = [key_text(one["key"]) for one in found["assumptions"] if one["changes"]]
+    names = [name_of(one["key"]) for one in found["assumptions"] if one["changes"]]
     link = Markup('<a href="#what-would-change">{}</a>')
     if not names:
         return [say("{}: none of the uncertain values that were tried.", link.format("What would change it"))]
-    return [say("{}: {}.", link.format("What would change it"), Markup(", ").join(names))]
+    return [say("{}: {}.", link.format("What would change it"), join(names, "; "))]
 
 
 def _arrangements(choice: Choice) -> list[tuple[ArrangementResult, Evaluation | None]]:

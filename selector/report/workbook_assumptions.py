@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from selector.inputs.quantities import display_unit, display_value
 from selector.inputs.site import Assumption, Site
 from selector.report.assumption_units import dimension_by, is_share
+from selector.report.key_names import name_of
 from selector.report.lines import standing_defaults
 from selector.report.workbook_cells import Column, Page
 from selector.report.workbook_content import Content
@@ -17,7 +18,7 @@ from selector.report.workbook_rates import JOULES_PER_KWH, KILOGRAMS_PER_TON, Ra
 from selector.report.workbook_styles import ONE, PRICE, SHARE, SIGNIFICANT, THREE, TWO, WHOLE, YEAR
 
 NAME = "Assumptions"
-WIDTHS = (35, 13, 11, 11, 14, 9, 31, 34)
+WIDTHS = (35, 13, 11, 11, 14, 9, 31, 32, 34)
 
 
 # values that stand among the rates: the record shows what stands there
@@ -52,7 +53,7 @@ def write_record(*, page: Page, content: Content, rates: Rates) -> None:
     page.repeat(page.row, page.row)
     page.headings(
         (
-            Column("Key of the site file"),
+            Column("Value of the run"),
             Column("Value [see unit]", SIGNIFICANT),
             Column("Low [same unit]", SIGNIFICANT),
             Column("High [same unit]", SIGNIFICANT),
@@ -60,11 +61,12 @@ def write_record(*, page: Page, content: Content, rates: Rates) -> None:
             Column("Origin"),
             Column("Source"),
             Column("How to find yours"),
+            Column("Key of the site file"),
         )
     )
     live = {key: (rates.named[name], form) for key, (name, form) in _LIVE.items() if name in rates.named}
     for one in content.assumptions:
-        page.text(0, one.key)
+        page.text(0, name_of(one.key))
         unit = ""
         if isinstance(one.value, str):
             page.text(1, one.value, "word")
@@ -78,7 +80,7 @@ def write_record(*, page: Page, content: Content, rates: Rates) -> None:
                 elif value is not None:
                     page.number(column, value, form)
         page.text(4, unit, "unit")
-        for column, text in enumerate((one.origin, one.source, one.find), start=5):
+        for column, text in enumerate((one.origin, one.source, one.find, one.key), start=5):
             page.text(column, text)
         page.row += 1
 

@@ -191,7 +191,7 @@ def test_a_first_estimate_only_as_long_as_a_default_could_change_it() -> None:
             0
         ]
     )
-    assert "moisture_buffer" in sensitive_text(whole)
+    assert "moisture buffer" in sensitive_text(whole)
     assert sensitive_text(still).startswith("to none of")
 
 
@@ -200,14 +200,15 @@ def test_names_that_have_no_room_are_counted() -> None:
 
     def said(*names: str) -> str:
         effects = tuple(
-            replace(changing, assumption=replace(changing.assumption, key=f"a.{name}")) for name in names
+            replace(changing, assumption=replace(changing.assumption, key=name)) for name in names
         )
         return sensitive_text(replace(tried(), effects=effects))
 
-    assert said("band", "cop") == "to 2 of 2 uncertain values: band, cop"
-    long = ("idle_activity_factor", "evaporation_ratio", "band")
-    assert said(*long) == "to 3 of 3 uncertain values: idle_activity_factor and 2 more"
-    assert said(20 * "long_", "band") == f"to 2 of 2 uncertain values: {20 * 'long_'} and 1 more"
+    band, cop = "humidity_target[0].band", "air_handler.cooling_coil.cop"
+    long = ("gains[0].idle_activity_factor", "air_handler.cooling_coil.evaporation_ratio", band)
+    assert said(cop, "space.infiltration") == "to 2 of 2 uncertain values: COP of cooling; infiltration"
+    assert said(*long) == "to 3 of 3 uncertain values: pool activity factor out of use and 2 more"
+    assert said(band, band, cop) == "to 3 of 3 uncertain values: humidistat's band below the limit and 2 more"
 
 
 def test_the_table_and_json_name_what_changes() -> None:

@@ -8,6 +8,7 @@ from itertools import pairwise
 import pytest
 
 from selector.inputs.fingerprint import fingerprint
+from selector.report.key_names import name_of
 from selector.report.page import page_of_choice, symbol
 from selector.report.page_figures import Figures, found_at, written
 from selector.report.text import Show
@@ -224,11 +225,11 @@ def test_assumptions_stand_by_origin_with_their_sources(which: str) -> None:
         for row in list(table.every("tr"))[1:]
         if not table.text().startswith("Each uncertain value")
     ]
-    assert sorted(row[0] for row in rows) == sorted(one["key"] for one in everything)
+    names = {one["key"]: f"{name_of(one['key'])} {one['key']}" for one in everything}
+    assert sorted(row[0] for row in rows) == sorted(names.values())
     for one in everything:
-        assert any(row[0] == one["key"] and row[-1] == " ".join(one["source"].split()) for row in rows), one[
-            "key"
-        ]
+        told = (names[one["key"]], " ".join(one["source"].split()))
+        assert any((row[0], row[-1]) == told for row in rows), told
     captions = [one.text() for one in part.every("caption")]
     for origin in {one["origin"] for one in everything}:
         count = sum(one["origin"] == origin for one in everything)

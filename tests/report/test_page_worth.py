@@ -82,7 +82,7 @@ def test_defaults_that_are_counted_are_those_that_are_listed() -> None:
 def rows_of(which: str) -> dict[str, list[str]]:
     """Values of the run by key: value, low to high where there is such a column, source."""
     return {
-        cells[0]: cells[1:]
+        cells[0].rpartition(" ")[2]: cells[1:]
         for row in by_id(page(which), "assumptions").every("tr")
         if len(cells := [cell.text() for cell in row.every("th", "td")]) > 2
     }

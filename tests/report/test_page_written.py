@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from selector.report.key_names import name_of
 from selector.report.page import page_of_choice
 from selector.report.page_figures import found_at
 from selector.report.page_parts import say
@@ -118,7 +119,9 @@ def test_choose_writes_the_page_with_what_would_change_the_answer(tmp_path: Path
     assert changing
     (table,) = [one for one in root.every("table") if one.text().startswith("Each uncertain value")]
     rows = [[cell.text() for cell in row.every("th", "td")] for row in list(table.every("tr"))[1:]]
-    assert [row[0] for row in rows] == [one["key"] for one in changing]
+    assert [row[0] for row in rows] == [f"{name_of(one['key'])} {one['key']}" for one in changing]
+    (told,) = [one.text() for one in root.every("li") if one.text().startswith("What would change it")]
+    assert told == f"What would change it: {'; '.join(name_of(one['key']) for one in changing)}."
     marks = [one.text() for one in root.every("p") if one.has("mark")]
     assert "First estimate: defaults stand that may change the answer." in marks
 

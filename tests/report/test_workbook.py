@@ -312,6 +312,7 @@ def test_choose_and_compare_write_workbooks(tmp_path: Path) -> None:
         assert {cell.value for cell in cells(one["Options"])} >= {title}
         keys = {cell.value for cell in cells(one["Assumptions"])}
         assert (any(str(key).startswith("alternates[") for key in keys)) is (words[0] == "compare")
+        assert {"space.floor_area", "floor area"} <= keys
 
 
 def test_a_workbook_goes_to_a_file_of_its_own(tmp_path: Path) -> None:
