@@ -88,12 +88,12 @@ def key_text(key: str) -> Markup:
     """Name a value of the site file, with its key beside it that breaks between its words where it has no room.
 
     >>> key_text("space.floor_area")
-    Markup('floor area <code class="key">space.<wbr>floor_<wbr>area</code>')
+    Markup('<span>floor area</span> <code class="key">space.<wbr>floor_<wbr>area</code>')
 
     Args: key. Returns: `Markup`.
     """
     words = Markup(re.sub(r"([._])", r"\1<wbr>", str(Markup.escape(clean(key)))))
-    return say('{} <code class="key">{}</code>', name_of(key), words)
+    return say('<span>{}</span> <code class="key">{}</code>', name_of(key), words)
 
 
 def _assumption(place: int, one: Assumption, site: Site, figures: Figures) -> tuple[Text, ...]:
