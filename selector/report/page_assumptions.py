@@ -63,7 +63,7 @@ def _rests_on(site: Site, estimate: bool) -> Markup:
         f"{len(site.assumptions)}",
         f", {rest} more only on the search or on what is shown" if rest else "",
         command("check", Path(site.file).name, "--defaults"),
-        "The answer is a first estimate as long as one of them stands."
+        "The answer is a first estimate as long as one of them may change it."
         if estimate
         else "None that was tried changes the answer.",
         weather,
