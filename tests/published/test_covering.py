@@ -167,9 +167,9 @@ def enumerated(base: int, peak: int, unit: float, samples: int) -> float:
     return float(fixed + sum(part.mean() for part in running))
 
 
-PUBLISHED = {  # whole units of a size: counts of the best, its cost, cost of the next
-    100.0: ((5, 5), 14751.2488, 14801.1988),
-    250.0: ((2, 2), 14751.2488, 15063.4366),
+PUBLISHED = {  # whole units of a size: counts of the best, its cost, cost and counts of the next
+    100.0: ((5, 5), 14751.2488, 14801.1988, ((4, 6), (6, 4))),
+    250.0: ((2, 2), 14751.2488, 15063.4366, ((1, 3), (3, 1))),
 }
 
 
@@ -185,7 +185,7 @@ def test_screening_curve_with_whole_units(unit: float) -> None:
     year costs running cost x size. A humidity limit without allowed hours stands for the unmet load, which no best
     design has.
     """
-    counts, cost, following = PUBLISHED[unit]
+    counts, cost, following, next_best = PUBLISHED[unit]
     most = int(1200 // unit)
     every = [
         (enumerated(a, b, unit, 1001), (a, b))
@@ -194,8 +194,8 @@ def test_screening_curve_with_whole_units(unit: float) -> None:
     ]
     every.sort()
     assert every[0][1] == counts
-    assert every[0][0] == pytest.approx(cost, abs=1e-4)
-    assert every[1][0] == pytest.approx(following, abs=1e-4)
+    assert every[0][0] == pytest.approx(cost, abs=5e-5)  # found: the rounding
+    assert every[1][0] == pytest.approx(following, abs=5e-5)
 
     per_joule = 1.0 / (POWER * 3600.0 * HOURS)
     machines = tuple(
@@ -212,14 +212,16 @@ def test_screening_curve_with_whole_units(unit: float) -> None:
     }  # fmt: skip
     # found: 1.5e-13
     assert best.costs.life_cycle == pytest.approx(enumerated(*counts, unit, HOURS), rel=1e-12)
-    assert best.costs.life_cycle == pytest.approx(cost, rel=1e-4)
+    assert best.costs.life_cycle == pytest.approx(cost, rel=7.5e-5)
     kept = sorted(
         enumerated(a, b, unit, HOURS)
         for a, b in itertools.product(range(most + 1), repeat=2)
         if a + b <= most and (a + b) * unit >= 1000.0
     )
     assert second.costs.life_cycle == pytest.approx(kept[1], rel=1e-12)
-    assert second.costs.life_cycle == pytest.approx(following, rel=1e-4)
+    assert second.costs.life_cycle == pytest.approx(following, rel=7.2e-5)
+    built = {part.model: part.count for part in second.install}
+    assert (built["base"], built["peak"]) in next_best  # they cost the same
 
 
 def test_screening_curve_with_capacities_free() -> None:
@@ -227,7 +229,7 @@ def test_screening_curve_with_capacities_free() -> None:
 
     Capacities are offered in steps of 20 about the published ones, one unit of each kind. Unmet load cannot be priced
     here; the hours in which there may be some, 1 % of the year and a few to come back, are allowed above the limit
-    instead, so that the cost of unmet load, 1012 x 0.05, falls away. Found: 7e-5 below it, as humid air gives up more.
+    instead, so that the cost of unmet load, 1012 x 0.05, falls away. Found: 7.2e-5 below it: humid air gives up more.
     """
     per_joule = 1.0 / (POWER * 3600.0 * HOURS)
     capacities = {"base": range(440, 580, 20), "peak": range(430, 570, 20)}
@@ -245,7 +247,7 @@ def test_screening_curve_with_capacities_free() -> None:
     assert set(best.install) == {Install("base-500", "standalone", 1), Install("peak-490", "standalone", 1)}
     demand = load(1001)
     unmet = 1012.0 * float(np.maximum(0.0, demand - 990.0).mean())
-    assert best.costs.life_cycle == pytest.approx(14706.193806 - unmet, rel=1e-4)
+    assert best.costs.life_cycle == pytest.approx(14706.193806 - unmet, rel=7.2e-5)
 
 
 @pytest.mark.parametrize(("hours", "chosen"), [(3333, "cheap to buy"), (3334, "cheap to run")])
