@@ -71,7 +71,7 @@ def test_desiccants_lose_far_less() -> None:
     # Common practice, no source: from warm and moist to cool and dry a desiccant loses far less.
     worst_rotor = min(derate(model, 60.0, 0.40) for model in ROTOR)  # found: 0.50
     best_other = max(derate(model, 60.0, 0.40) for model in REFRIGERANT + PRECOOL)  # found: 0.23
-    assert worst_rotor > 1.8 * best_other
+    assert worst_rotor > 2.2 * best_other
 
 
 def test_behind_a_coil_refrigerant_units_lose_more_than_desiccants() -> None:
@@ -97,10 +97,19 @@ def test_energy_factors_in_litres_and_pints(litres: float, pints: float) -> None
 def test_removal_by_energy_beside_the_least_that_is_asked_of_units_for_houses(model: str) -> None:
     # 10 CFR 430.32(v), ducted units for whole houses, case up to and above 8.0 ft3, at 73 °F and 60 %: 1.77 and 2.41
     # L/kWh, values from memory; a window, as larger units are not meant. Found: plain units 1.71 to 1.97, below the
-    # second; pre-cooled ones 2.78 to 3.10, above both.
-    rating = rate(fitted=fitted()[model], dry_bulb=celsius(73.0), relative_humidity=0.6, pressure=SEA_LEVEL)
-    litres = rating.specific_removal * 3.6e6  # a litre is a kilogram
-    assert (2.7 < litres < 3.2) if model in PRECOOL else (1.7 < litres < 2.0)
+    # second; pre-cooled ones 2.78 to 3.10, above both. Portable ones at 65 °F and 60 %, by size 1.30, 1.60 and 2.80.
+    # Found: plain units 1.40 to 1.62, pre-cooled ones 2.36 to 2.65, between the first and the last.
+    warm, cool = (
+        rate(fitted=fitted()[model], dry_bulb=celsius(at), relative_humidity=0.6, pressure=SEA_LEVEL)
+        for at in (73.0, 65.0)
+    )
+    litres = (warm.specific_removal * 3.6e6, cool.specific_removal * 3.6e6)  # a litre is a kilogram
+    if model in PRECOOL:
+        assert 2.77 < litres[0] < 3.10
+        assert 2.36 < litres[1] < 2.65
+    else:
+        assert 1.70 < litres[0] < 1.98
+        assert 1.40 < litres[1] < 1.62
 
 
 def test_fans_made_for_ducts() -> None:
