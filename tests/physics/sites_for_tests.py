@@ -33,7 +33,7 @@ from selector.physics.hourly import HourlyYear, UnitHours, simulate_hours
 from selector.physics.moist_air import humidity_ratio_of_relative_humidity
 from selector.physics.prepare import Prepared, lead_order, prepare
 from tests.builders import flat, make_site, make_weather
-from tests.physics.units_for_tests import fitted
+from tests.physics.units_for_tests import fitted, general
 
 SEA_LEVEL = 101325.0
 ALWAYS = np.ones(HOURS, bool)
@@ -113,7 +113,8 @@ def dry_limit(**changes: Any) -> tuple[HumidityTarget, ...]:
 
 
 def general_units(*models: str, **changes: Any) -> tuple[Unit, ...]:
-    return tuple(replace(fitted()[model].unit, **changes) for model in models)
+    units = {unit.model: unit for unit in general().units}
+    return tuple(replace(units[model], **changes) for model in models)
 
 
 def steady_site(

@@ -9,7 +9,6 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-import psychrolib
 import pytest
 
 from selector.inputs.site import HOURS, Arrangement, Install, MoistureGain, PlantsGain, WaterSurfaceGain
@@ -42,7 +41,6 @@ from tests.physics.sites_for_tests import (
 PRECOOL, COMPRESSOR, ROTOR = "precool-120", "compressor-120", "rotor-90"
 UNITS = general_units(PRECOOL, COMPRESSOR, ROTOR)
 NO_GUESS = float("nan")
-RATING_RATIO = float(psychrolib.GetHumRatioFromTWetBulb(RATING_DRY_BULB, RATING_WET_BULB, SEA_LEVEL))
 
 
 def plant_of(**changes: Any) -> Any:
@@ -54,12 +52,14 @@ def capacity(
     *,
     stage: int = 1,
     dry_bulb: float = RATING_DRY_BULB,
-    humidity: float = RATING_RATIO,
+    humidity: float | None = None,
     outdoor: float = 35.0,
     flow: float | None = None,
 ) -> tuple[float, float, float]:
-    """Heat [W] that the coil takes, its power [W] and its surface [°C], running steadily; at rated airflow if none."""
+    """Heat [W] that the coil takes, its power [W] and its surface [°C], running steadily; rated where none is given."""
     flow = plant["coil_flow"] if flow is None else flow
+    if humidity is None:
+        humidity = float(moist_air.humidity_ratio_of_wet_bulb(RATING_DRY_BULB, RATING_WET_BULB, SEA_LEVEL))
     factor = bypass_factor_at(plant["coil_bypass"], plant["coil_flow"], flow)
     surface, leaving, leaving_w = coil_at(
         plant, stage, flow, dry_bulb, humidity, outdoor, SEA_LEVEL, factor, NO_GUESS
@@ -99,7 +99,7 @@ def test_a_direct_expansion_coil_follows_the_entering_wet_bulb() -> None:
     plant = plant_of()
 
     def at_wet_bulb(dry_bulb: float, wet_bulb: float) -> float:
-        humidity = psychrolib.GetHumRatioFromTWetBulb(dry_bulb, wet_bulb, SEA_LEVEL)
+        humidity = moist_air.humidity_ratio_of_wet_bulb(dry_bulb, wet_bulb, SEA_LEVEL)
         return capacity(plant, dry_bulb=dry_bulb, humidity=float(humidity))[0]
 
     rated = at_wet_bulb(RATING_DRY_BULB, RATING_WET_BULB)

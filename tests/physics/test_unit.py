@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -15,9 +16,18 @@ from selector.physics import unit_parameters as place
 from selector.physics.refrigerant import electric_power, evaporator, running_share
 from selector.physics.unit import carnot_share, flow_fraction, performance
 from tests.builders import make_unit
-from tests.physics.units_for_tests import SEA_LEVEL, STATES, fitted, plain_coil, plain_rotor, ratio, run
+from tests.physics.units_for_tests import (
+    SEA_LEVEL,
+    STATES,
+    fitted,
+    model_names,
+    plain_coil,
+    plain_rotor,
+    ratio,
+    run,
+)
 
-MODELS = tuple(fitted())
+MODELS = model_names()
 
 
 @pytest.mark.parametrize("model", [model for model in MODELS if not model.startswith("rotor")])
@@ -139,8 +149,9 @@ def test_outside_its_range_a_unit_does_not_run() -> None:
     assert performance(row, 0.0, 25.0, middle, SEA_LEVEL, 25.0, middle, 25.0, middle)[0] == 0.0
 
 
-@pytest.mark.parametrize("row", [plain_coil(), plain_rotor()], ids=["evaporator", "rotor"])
-def test_at_altitude_the_volume_stays_and_the_mass_follows_density(row: FloatArray) -> None:
+@pytest.mark.parametrize("machine", [plain_coil, plain_rotor])
+def test_at_altitude_the_volume_stays_and_the_mass_follows_density(machine: Callable[[], FloatArray]) -> None:
+    row = machine()
     high = 84556.0  # Pa, 1,500 m
     at_sea, aloft = run(row, 26.7, 0.6), run(row, 26.7, 0.6, high)
     assert at_sea[1] * moist_air.volume(26.7, ratio(26.7, 0.6), SEA_LEVEL) == pytest.approx(

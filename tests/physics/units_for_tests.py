@@ -43,6 +43,11 @@ def general() -> Catalog:
     return read_catalog(folder=GENERAL)
 
 
+def model_names() -> tuple[str, ...]:
+    """The general catalogue's, without fitting them."""
+    return tuple(unit.model for unit in general().units)
+
+
 @functools.cache
 def fitted() -> dict[str, FittedUnit]:
     return {one.unit.model: one for one in fit_catalog(catalog=general())}
