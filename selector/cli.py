@@ -52,6 +52,14 @@ Report = Annotated[str | None, typer.Option("--report", help="A page for people.
 NoReport = Annotated[str | None, typer.Option("--report", hidden=True)]
 Workbook = Annotated[str | None, typer.Option("--workbook", help="A spreadsheet.", metavar="FILE.xlsx")]
 Units = Annotated[str, typer.Option("--units", help="IP or SI.")]
+Solver = Annotated[str, typer.Option(help="highs or cbc; the answer is the same.")]
+# numbers are read by us, so that a wrong one stands beside what else is wrong
+Seconds = Annotated[
+    str | None, typer.Option(help="Stop the search after so long; it is then best-found.", metavar="NUMBER")
+]
+WorkYears = Annotated[
+    str | None, typer.Option(help="Stop each search after so many simulated years.", metavar="NUMBER")
+]
 
 
 @app.command()
@@ -206,11 +214,9 @@ def choose(
     details: Annotated[
         bool, typer.Option("--details", help="Show what stands behind the first screen.")
     ] = False,
-    solver: Annotated[str, typer.Option(help="highs or cbc; the answer is the same.")] = "highs",
-    seconds: Annotated[
-        float | None, typer.Option(help="Stop after so long; the answer is then best-found.")
-    ] = None,
-    work_years: Annotated[float | None, typer.Option(help="Stop after so many simulated years.")] = None,
+    solver: Solver = "highs",
+    seconds: Seconds = None,
+    work_years: WorkYears = None,
     what_if: Annotated[
         bool | None,
         typer.Option("--what-if/--no-what-if", help="Look closely, or not at all, at what would change it."),
@@ -225,15 +231,17 @@ def choose(
     from selector.inputs.search_limits import judge_search, limit_search
 
     faults = Faults()
-    judge_search(solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years, faults=faults)
+    most_seconds, most_years = judge_search(
+        solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years, faults=faults
+    )
     outputs = {"--json": json_file, "--hourly": hourly, "--workbook": workbook, "--report": report}
     site, _ = _read(site_file, no_defaults=no_defaults, outputs=outputs, faults=faults)
     from selector.report.choosing import show_choice
 
     return show_choice(
-        site=limit_search(site=site, work_years=work_years),
+        site=limit_search(site=site, work_years=most_years),
         solver=solver,
-        seconds=seconds,
+        seconds=most_seconds,
         details=details,
         json_file=json_file,
         hourly=hourly,
@@ -250,13 +258,9 @@ def compare(
     no_choice: Annotated[
         bool, typer.Option("--no-choice", help="Compare without searching for the best design.")
     ] = False,
-    solver: Annotated[str, typer.Option(help="highs or cbc; the answer is the same.")] = "highs",
-    seconds: Annotated[
-        float | None, typer.Option(help="Stop the search after so long; it is then best-found.")
-    ] = None,
-    work_years: Annotated[
-        float | None, typer.Option(help="Stop the search after so many simulated years.")
-    ] = None,
+    solver: Solver = "highs",
+    seconds: Seconds = None,
+    work_years: WorkYears = None,
     no_defaults: NoDefaults = False,
     json_file: Json = None,
     report: Report = None,
@@ -266,16 +270,18 @@ def compare(
     from selector.inputs.search_limits import judge_search, limit_search
 
     faults = Faults()
-    judge_search(solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years, faults=faults)
+    most_seconds, most_years = judge_search(
+        solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years, faults=faults
+    )
     outputs = {"--json": json_file, "--workbook": workbook, "--report": report}
     site, _ = _read(site_file, no_defaults=no_defaults, outputs=outputs, faults=faults)
     from selector.report.side_by_side import show_comparison
 
     return show_comparison(
-        site=limit_search(site=site, work_years=work_years),
+        site=limit_search(site=site, work_years=most_years),
         search=not no_choice,
         solver=solver,
-        seconds=seconds,
+        seconds=most_seconds,
         json_file=json_file,
         workbook=workbook,
         report=report,
@@ -297,7 +303,8 @@ def sweep(
     ] = None,
     high: Annotated[list[str] | None, typer.Option("--to", help="Highest value.", metavar="TEXT")] = None,
     steps: Annotated[
-        list[int] | None, typer.Option("--steps", help="How many values, 11 unless given.")
+        list[str] | None,
+        typer.Option("--steps", help="How many values, 11 unless given.", metavar="NUMBER"),
     ] = None,
     values: Annotated[
         list[str] | None,
@@ -308,10 +315,8 @@ def sweep(
     fresh: Annotated[
         bool, typer.Option("--fresh", help="Do not take finished steps of an earlier run.")
     ] = False,
-    solver: Annotated[str, typer.Option(help="highs or cbc; the answer is the same.")] = "highs",
-    work_years: Annotated[
-        float | None, typer.Option(help="Stop each step after so many simulated years.")
-    ] = None,
+    solver: Solver = "highs",
+    work_years: WorkYears = None,
     no_defaults: NoDefaults = False,
     json_file: Json = None,
     csv_file: Csv = None,
@@ -319,14 +324,15 @@ def sweep(
 ) -> int:
     """Choose at one value after another: what is chosen where, and where the choice changes."""
     from selector.inputs.search_limits import judge_search, limit_search
-    from selector.inputs.vary_words import pair_words
+    from selector.inputs.vary_words import count_steps, pair_words
 
     faults = Faults()
-    judge_search(solver=solver, solvers=SOLVERS, seconds=None, work_years=work_years, faults=faults)
+    _, most_years = judge_search(
+        solver=solver, solvers=SOLVERS, seconds=None, work_years=work_years, faults=faults
+    )
+    counts = count_steps(texts=steps or (), faults=faults)
     words = faults.attempt(
-        lambda: pair_words(
-            vary=vary or (), low=low or (), high=high or (), steps=steps or (), values=values or ()
-        )
+        lambda: pair_words(vary=vary or (), low=low or (), high=high or (), steps=counts, values=values or ())
     )
     from selector.report.sweeping import read_sweep, show_sweep
 
@@ -335,7 +341,7 @@ def sweep(
         site_file, no_defaults=no_defaults, words=words or (), outputs=outputs, faults=faults
     )
     return show_sweep(
-        site=limit_search(site=site, work_years=work_years),
+        site=limit_search(site=site, work_years=most_years),
         words=words or (),
         variations=variations,
         solver=solver,

@@ -104,10 +104,10 @@ def test_check_judges_a_catalogue_and_what_stands_beside_it(tmp_path: Path) -> N
             ),
         ),
         (
-            ("choose", "--solver", "best", "--seconds", "0", "--json", NOWHERE, "--report", "x", "--hourly", "."),
+            ("choose", "--solver", "best", "--seconds", "x", "--json", NOWHERE, "--report", "x", "--hourly", "."),
             (
                 SOLVER,
-                "--seconds: option: got 0; allowed: a number above 0",
+                '--seconds: option: got "x"; allowed: a number above 0',
                 AREA,
                 f'--json: "{NOWHERE}": {PLACE}',
                 '--hourly: ".": got a folder; allowed: a file',
@@ -118,7 +118,7 @@ def test_check_judges_a_catalogue_and_what_stands_beside_it(tmp_path: Path) -> N
             ("compare", "--solver", "best", "--work-years", "nan", "--json", str(CATALOG / "units.csv")),
             (
                 SOLVER,
-                "--work-years: option: got nan; allowed: a number above 0",
+                '--work-years: option: got "nan"; allowed: a number above 0',
                 AREA,
                 f'--json: "{CATALOG / "units.csv"}": got a file that is read; allowed: another file',
             ),
@@ -154,8 +154,9 @@ def test_check_judges_a_catalogue_and_what_stands_beside_it(tmp_path: Path) -> N
             ),
         ),
         (
-            ("sweep", "--vary", "gains", "--json", NOWHERE),
+            ("sweep", "--vary", "gains", "--steps", "few", "--json", NOWHERE),
             (
+                '--steps: option: got "few"; allowed: a whole number from 2 to 201',
                 "--from: option: got not at all; allowed: once: --from and --to for each range, --values for each "
                 "list and for weather-file",
                 "--to: option: got not at all; allowed: once: --from and --to for each range, --values for each "

@@ -143,7 +143,7 @@ def test_wrong_input_is_one_message_and_no_traceback(tmp_path: Path) -> None:
     ("words", "message"),
     [
         (("choose", ROOM, "--solver", "best"), '--solver: option: got "best"; allowed: highs or cbc'),
-        (("choose", ROOM, "--seconds", "0"), "--seconds: option: got 0; allowed: a number above 0"),
+        (("choose", ROOM, "--seconds", "0"), '--seconds: option: got "0"; allowed: a number above 0'),
         (("simulate", ROOM, "--install", "2 precool-120"), "--install"),
         (("simulate", ROOM, "--json", ROOM), "got a file that is read; allowed: another file"),
         (("simulate", ROOM, "--json", "-", "--hourly", "-"), "got the same as --json"),
@@ -166,9 +166,12 @@ def test_wrong_input_is_one_message_and_no_traceback(tmp_path: Path) -> None:
             ("simulate", ROOM, "--install", "-1 precool-120 standalone"),
             'count: got "-1"; allowed: a whole number',
         ),
-        (("choose", ROOM, "--work-years", "nan"), "--work-years: option: got nan; allowed: a number above 0"),
-        (("choose", ROOM, "--seconds", "inf"), "--seconds: option: got inf; allowed: a number above 0"),
-        (("choose", ROOM, "--seconds", "soon"), "--seconds"),
+        (
+            ("choose", ROOM, "--work-years", "nan"),
+            '--work-years: option: got "nan"; allowed: a number above 0',
+        ),
+        (("choose", ROOM, "--seconds", "inf"), '--seconds: option: got "inf"; allowed: a number above 0'),
+        (("choose", ROOM, "--seconds", "soon"), '--seconds: option: got "soon"; allowed: a number above 0'),
         (("chose", ROOM), "chose"),
     ],
 )

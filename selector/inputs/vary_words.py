@@ -30,6 +30,7 @@ from selector.inputs.weather import read_recorded, weather_of_table
 
 STEPS = 11
 MOST_STEPS = 201
+COUNTED = f"a whole number from 2 to {MOST_STEPS}"
 MOST_CELLS = 2601  # of a two-way grid
 SEA_LEVEL = 101325.0  # Pa, for values of which the sign is judged and not the size
 SAME = 1e-9  # of the supply airflow: rounding
@@ -55,6 +56,22 @@ class Words:
     high: str | None
     steps: int
     values: str | None  # with semicolons between them
+
+
+def count_steps(*, texts: Sequence[str], faults: Faults) -> tuple[int, ...]:
+    """Read numbers of steps.
+
+    Args: texts, as written; faults, takes those that are no whole number.
+    Returns: a number for each, as many as there are without an option where one is wrong.
+    """
+    found = []
+    for text in texts:
+        try:
+            found.append(int(text))
+        except ValueError:
+            faults.add(file="--steps", where="option", got=f'"{text}"', allowed=COUNTED)
+            found.append(STEPS)
+    return tuple(found)
 
 
 def pair_words(
@@ -123,8 +140,7 @@ def judge_words(*, words: Sequence[Words], faults: Faults) -> None:
             faults.add(file="--vary", where="option", got=f'"{name}"', allowed=closest(name, BY_NAME))
             continue
         if each.values is None and not 2 <= each.steps <= MOST_STEPS:
-            allowed = f"a whole number from 2 to {MOST_STEPS}"
-            faults.add(file="--steps", where=name, got=str(each.steps), allowed=allowed)
+            faults.add(file="--steps", where=name, got=str(each.steps), allowed=COUNTED)
         texts = [text.strip() for text in (each.values or "").split(";") if text.strip()]
         if each.values is not None and (len(texts) < 2 or len(set(texts)) < len(texts)):
             got = f"{len(texts)} values" if len(texts) < 2 else "a value twice"

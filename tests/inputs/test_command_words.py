@@ -132,14 +132,19 @@ def test_the_limits_of_a_search_are_recorded_as_given() -> None:
     assert (one.value, one.origin, one.source) == (12.5, "given", "--work-years")
 
 
-@pytest.mark.parametrize("value", [0.0, -1.0, float("nan"), float("inf")])
-def test_a_search_needs_some_work(value: float) -> None:
+@pytest.mark.parametrize("value", ["0", "-1", "nan", "inf", "1e999", "1,5", "soon", ""])
+def test_a_search_needs_some_work(value: str) -> None:
     faults = Faults()
-    judge_search(solver="cbc", solvers=("highs", "cbc"), seconds=5.0, work_years=12.5, faults=faults)
-    assert faults.all() == ()
+    found = judge_search(
+        solver="cbc", solvers=("highs", "cbc"), seconds="5", work_years="1,012.5", faults=faults
+    )
+    assert (found, faults.all()) == ((5.0, 1012.5), ())
     judge_search(solver="best", solvers=("highs", "cbc"), seconds=value, work_years=value, faults=faults)
-    assert [fault.file for fault in faults.all()] == ["--solver", "--seconds", "--work-years"]
-    assert str(faults.all()[0]) == '--solver: option: got "best"; allowed: highs or cbc'
+    assert [str(fault) for fault in faults.all()] == [
+        '--solver: option: got "best"; allowed: highs or cbc',
+        f'--seconds: option: got "{value}"; allowed: a number above 0',
+        f'--work-years: option: got "{value}"; allowed: a number above 0',
+    ]
 
 
 def test_the_fingerprint_depends_on_what_the_files_hold_and_on_nothing_else(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from selector.inputs.errors import Faults, InputFaults
 from selector.inputs.site import AirHandler, HumidityTarget, PeopleGain, Site
 from selector.inputs.tariff import ElectricityTariff, GasTariff, Tariff
 from selector.inputs.vary import BY_NAME, Variation, changed_site, today
-from selector.inputs.vary_words import Words, judge_words, pair_words, read_variations
+from selector.inputs.vary_words import Words, count_steps, judge_words, pair_words, read_variations
 from tests.sites import SCENARIOS, room
 
 CFM = 0.3048**3 / 60.0
@@ -269,6 +269,18 @@ def test_options_belong_together_in_their_order() -> None:
     both = pair_words(vary=("gains", "infiltration"), low=("1", "2"), high=("3", "4"), steps=(7,), values=())
     assert [one.steps for one in both] == [7, 7]
     assert pair_words(vary=("gains",), low=("1",), high=("2",), steps=(), values=())[0].steps == 11
+
+
+def test_numbers_of_steps_are_whole_and_every_other_is_named() -> None:
+    faults = Faults()
+    assert count_steps(texts=("7", "-2"), faults=faults) == (7, -2)
+    assert len(faults) == 0
+    assert count_steps(texts=("seven", "5", "3.5"), faults=faults) == (11, 5, 11)
+    allowed = "allowed: a whole number from 2 to 201"
+    assert [str(fault) for fault in faults.all()] == [
+        f'--steps: option: got "seven"; {allowed}',
+        f'--steps: option: got "3.5"; {allowed}',
+    ]
 
 
 @pytest.mark.parametrize(
