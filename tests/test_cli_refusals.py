@@ -336,3 +336,30 @@ def test_a_pipe_that_closes_early_is_no_error_message() -> None:
         assert process.wait(timeout=300) == 141
     assert b"Traceback" not in errors
     assert b"BrokenPipe" not in errors
+
+
+COMPILING = b"compiling, once (half a minute to two minutes)\n"
+FULL = b"standard output: file: got no space left on device; allowed: a place that can be written\n"
+
+
+@pytest.mark.parametrize("words", [("simulate", ROOM, "--json", "-"), ("check", ROOM), ("new", "site.toml")])
+def test_a_disk_that_is_full_behind_standard_output_is_no_defect(
+    words: tuple[str | Path, ...], tmp_path: Path
+) -> None:
+    answers = words_of(ANSWERS) if words[0] == "new" else []
+    call = [sys.executable, "-m", "selector", *(str(word) for word in words), *answers]
+    with Path("/dev/full").open("wb") as full:
+        done = subprocess.run(
+            call, cwd=tmp_path, stdout=full, stderr=subprocess.PIPE, check=False, timeout=300
+        )
+    assert (done.returncode, done.stderr.removeprefix(COMPILING)) == (2, FULL)
+
+
+def test_a_standard_output_that_is_closed_is_refused_before_any_work() -> None:
+    call = [sys.executable, "-m", "selector", "check", str(ROOM)]
+    closed = "import os, sys; os.close(1); os.execv(sys.executable, sys.argv[1:])"
+    done = subprocess.run(
+        [sys.executable, "-c", closed, *call], stderr=subprocess.PIPE, check=False, timeout=300
+    )
+    wanted = b"standard output: file: got closed; allowed: a place that can be written\n"
+    assert (done.returncode, done.stderr) == (2, wanted)

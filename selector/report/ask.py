@@ -20,7 +20,7 @@ from selector.inputs.new_site import (
 from selector.inputs.quantities import QuantityError
 from selector.inputs.reading import is_there
 from selector.inputs.units import CURRENCIES
-from selector.report.files import can_be_a_name, write_files
+from selector.report.files import can_be_a_name, standard_output, write_files
 from selector.report.text import clean, command
 
 NONE = "none"
@@ -61,11 +61,12 @@ def write_new_site(*, file: Path, given: Mapping[str, str | None], display_units
         )
     )
     write_files(contents={str(file): text})
-    print(f"Written: {clean(str(file))}")
-    for key in ("weather_file", "catalog"):
-        if not is_there(file.parent / str(answers[key])):
-            print(f"Not there yet: {clean(str(file.parent / str(answers[key])))}")
-    print(f"Next: {command('check', str(file))}")
+    with standard_output():
+        print(f"Written: {clean(str(file))}")
+        for key in ("weather_file", "catalog"):
+            if not is_there(file.parent / str(answers[key])):
+                print(f"Not there yet: {clean(str(file.parent / str(answers[key])))}")
+        print(f"Next: {command('check', str(file))}")
 
 
 def _check_given(file: Path, given: Mapping[str, str | None], display_units: str, currency: str) -> None:

@@ -26,7 +26,12 @@ class Boundary:
     """Turns whatever a command raises into an exit status and a message without a traceback."""
 
     def __enter__(self) -> None:
-        """Nothing to open."""
+        """Begin only where there is somewhere to answer: a closed standard output is none."""
+        if sys.stdout is None:
+            from selector.report.terminal import say
+
+            say("standard output: file: got closed; allowed: a place that can be written")
+            sys.exit(WRONG_INPUT)
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
@@ -34,6 +39,7 @@ class Boundary:
         """Print what went wrong and leave with its status."""
         from selector.inputs.errors import InputFaults
         from selector.inputs.quantities import QuantityError
+        from selector.report.files import forsake_standard_output
         from selector.report.terminal import say
 
         if error is None or isinstance(error, (SystemExit, typer.Exit)):
@@ -48,7 +54,7 @@ class Boundary:
             say("stopped")
             sys.exit(STOPPED)
         if isinstance(error, BrokenPipeError):
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            forsake_standard_output()
             sys.exit(PIPE_CLOSED)
         if os.environ.get("SELECTOR_TRACE") == "1":
             traceback.print_exception(error)

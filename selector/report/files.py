@@ -1,10 +1,12 @@
-"""Writes the files that a person asked for: all of them, whole, or none."""
+"""Writes the files that a person asked for, all of them, whole, or none; and stands by standard output."""
 
 from __future__ import annotations
 
 import errno
 import os
-from collections.abc import Mapping, Sequence
+import sys
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 from selector.inputs.errors import Faults, InputFaults
@@ -110,10 +112,36 @@ def write_files(*, contents: Mapping[str, str | bytes]) -> None:
         for part, path in moves:
             part.replace(path)
     except OSError as error:
-        got = (error.strerror or "an error").lower()
-        fault = Faults()
-        fault.add(file=current, where="file", got=got, allowed="a place that can be written")
-        raise InputFaults(fault.all()) from error
+        raise _refused(current, error) from error
     finally:
         for part, _ in moves:
             part.unlink(missing_ok=True)
+
+
+@contextmanager
+def standard_output() -> Iterator[None]:
+    """Print within this, so that standard output that takes no more is told from a defect.
+
+    Returns: a context, for `with`. Raises: InputFaults where standard output refuses what was printed, for instance a
+    file on a full disk; BrokenPipeError as it comes.
+    """
+    try:
+        yield
+        sys.stdout.flush()
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        forsake_standard_output()
+        raise _refused("standard output", error) from error
+
+
+def forsake_standard_output() -> None:
+    """Let nothing more go to a standard output that refuses it: the interpreter's last flush would fail, too."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _refused(place: str, error: OSError) -> InputFaults:
+    faults = Faults()
+    got = (error.strerror or "an error").lower()
+    faults.add(file=place, where="file", got=got, allowed="a place that can be written")
+    return InputFaults(faults.all())

@@ -148,7 +148,7 @@ def write(texts: dict[str | None, str], workbook: tuple[str, bytes] | None = Non
     Args: texts, by file; None where an option is absent; workbook, its file and content.
     Returns: whether standard output is taken.
     """
-    from selector.report.files import STANDARD_OUTPUT, write_files
+    from selector.report.files import STANDARD_OUTPUT, standard_output, write_files
 
     contents: dict[str, str | bytes] = {
         name: text for name, text in texts.items() if name is not None and name != STANDARD_OUTPUT
@@ -157,7 +157,8 @@ def write(texts: dict[str | None, str], workbook: tuple[str, bytes] | None = Non
         contents[workbook[0]] = workbook[1]
     write_files(contents=contents)
     if STANDARD_OUTPUT in texts:
-        sys.stdout.write(texts[STANDARD_OUTPUT])
+        with standard_output():
+            sys.stdout.write(texts[STANDARD_OUTPUT])
     return STANDARD_OUTPUT in texts
 
 

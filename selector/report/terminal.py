@@ -20,6 +20,7 @@ from rich.progress import BarColumn, Progress, TextColumn
 from rich.table import Table as RichTable
 from rich.text import Text
 
+from selector.report.files import standard_output
 from selector.report.text import WIDTH, clean
 
 Style = Literal["", "bold", "dim"]
@@ -98,7 +99,14 @@ def show_screen(screen: Screen, *, file: TextIO | None = None) -> None:
 
     Args: screen; file, standard output unless given. Tables and emphasis come with `rich` where it is a terminal.
     """
-    file = file or sys.stdout
+    if file is not None:
+        _print(screen, file)
+        return
+    with standard_output():
+        _print(screen, sys.stdout)
+
+
+def _print(screen: Screen, file: TextIO) -> None:
     if not file.isatty():
         for text in plain_lines(screen):
             print(text, file=file)
