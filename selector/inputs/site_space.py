@@ -82,7 +82,7 @@ def build_space(
         heat_loss=heat_loss,
         solar_aperture=resolver.number("space.solar_aperture", table.solar_aperture),
         infiltration=infiltration,
-        exhaust_airflow=resolver.number("space.exhaust_airflow", table.exhaust_airflow),
+        exhaust_airflow=_exhaust(table, resolver, has_air_handler),
         moisture_buffer=_moisture_buffer(table, resolver),
         thermal_mass=_thermal_mass(table, resolver, area),
         cooling_setpoint=np.where(occupied, cooling_setpoint, unoccupied_cooling),
@@ -91,6 +91,17 @@ def build_space(
         heating=space_heating,
         cooling=cooling,
     )
+
+
+def _exhaust(table: SpaceTable, resolver: Resolver, has_air_handler: bool) -> float:
+    """Exhaust while ventilation is open; without an air handler nothing is, and all that comes in is infiltration."""
+    if has_air_handler:
+        return resolver.number("space.exhaust_airflow", table.exhaust_airflow)
+    if table.exhaust_airflow is not None:
+        resolver.notes.append(
+            "space.exhaust_airflow is not used: there is no air handler; count in space.infiltration what it draws in"
+        )
+    return 0.0
 
 
 def build_heating(*, table: HeatingTable | None, resolver: Resolver, where: str) -> Heating:

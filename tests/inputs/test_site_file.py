@@ -120,6 +120,19 @@ def test_all_defaults_are_refused_in_one_message(tmp_path: Path) -> None:
     assert infiltration.got == "nothing, and defaults are refused (it would be 0.3 1/h)"
 
 
+def test_exhaust_is_not_asked_for_without_an_air_handler_and_not_taken_in_silence(tmp_path: Path) -> None:
+    """The year knows exhaust only beside outdoor air that an air handler brings."""
+    site = read(NO_AIR, tmp_path)
+    assert "space.exhaust_airflow" not in {one.key for one in site.assumptions}
+    assert not any("exhaust" in note for note in site.notes)
+    site = read(with_lines("space", 'exhaust_airflow = "200 cfm"', base=NO_AIR), tmp_path)
+    assert site.space.exhaust_airflow == 0.0
+    assert (
+        "space.exhaust_airflow is not used: there is no air handler; count in space.infiltration what it draws in"
+        in site.notes
+    )
+
+
 def test_a_site_without_an_air_handler(tmp_path: Path) -> None:
     site = read(NO_AIR.replace("hall", "store"), tmp_path)
     assert site.air_handler is None
