@@ -14,10 +14,10 @@ import typer
 
 from selector.inputs.errors import Faults
 from selector.report.boundary import WRONG_INPUT, guarded
-from selector.report.steps import prepare as _prepare
+from selector.report.steps import in_place_of_screen as _in_place_of_screen
 from selector.report.steps import read as _read
 from selector.report.steps import refuse as _refuse
-from selector.report.steps import write as _write
+from selector.report.steps import refuse_beside as _refuse_beside
 
 COMMANDS = (
     "new", "check", "rate", "loads", "simulate", "choose", "compare", "sweep", "schedule", "commission", "chart"
@@ -117,7 +117,8 @@ def check(
     if is_folder(path):
         from selector.report.checking import show_catalog
 
-        return show_catalog(folder=path, json_file=json_file, units=units or "IP")
+        idle = {"--defaults": defaults, "--no-defaults": no_defaults}
+        return show_catalog(folder=path, json_file=json_file, units=units or "IP", idle=idle)
     faults = Faults()
     if units is not None:
         allowed = "nothing: a site has display_units"
@@ -164,21 +165,9 @@ def loads(
     """Moisture and sensible load by source: the year, each month, the dew-point design hour."""
     outputs = {"--json": json_file, "--hourly": hourly}
     site, _ = _read(site_file, no_defaults=no_defaults, outputs=outputs, faults=Faults())
-    prepared = _prepare(site, work="loads")
-    from selector.decide.evaluate import evaluate
-    from selector.physics.loads import loads as loads_of
-    from selector.report.json_report import loads_json, to_text
-    from selector.report.loads_csv import loads_csv
-    from selector.report.loads_screen import loads_screen
-    from selector.report.terminal import show_screen
+    from selector.report.loading import show_loads
 
-    found = loads_of(prepared=prepared)
-    texts = {json_file: to_text(loads_json(site=site, loads=found))}
-    if hourly is not None:
-        texts[hourly] = loads_csv(prepared=prepared, year=evaluate(prepared=prepared, install=()).year)
-    if not _write(texts):
-        show_screen(loads_screen(site=site, loads=found))
-    return 0
+    return show_loads(site=site, json_file=json_file, hourly=hourly)
 
 
 @app.command()
@@ -197,6 +186,7 @@ def simulate(
     faults = Faults()
     _refuse(options={"--report": report}, faults=faults)
     outputs = {"--json": json_file, "--hourly": hourly, "--workbook": workbook}
+    _refuse_beside(options={"--bill": bill}, beside=_in_place_of_screen(outputs), faults=faults)
     site, parts = _read(
         site_file, no_defaults=no_defaults, install=install or (), outputs=outputs, faults=faults
     )
@@ -235,6 +225,7 @@ def choose(
         solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years, faults=faults
     )
     outputs = {"--json": json_file, "--hourly": hourly, "--workbook": workbook, "--report": report}
+    _refuse_beside(options={"--details": details}, beside=_in_place_of_screen(outputs), faults=faults)
     site, _ = _read(site_file, no_defaults=no_defaults, outputs=outputs, faults=faults)
     from selector.report.choosing import show_choice
 
@@ -273,6 +264,12 @@ def compare(
     most_seconds, most_years = judge_search(
         solver=solver, solvers=SOLVERS, seconds=seconds, work_years=work_years, faults=faults
     )
+    idle = {
+        "--solver": solver != SOLVERS[0],
+        "--seconds": seconds is not None,
+        "--work-years": work_years is not None,
+    }
+    _refuse_beside(options=idle, beside="--no-choice" if no_choice else None, faults=faults)
     outputs = {"--json": json_file, "--workbook": workbook, "--report": report}
     site, _ = _read(site_file, no_defaults=no_defaults, outputs=outputs, faults=faults)
     from selector.report.side_by_side import show_comparison
@@ -436,8 +433,7 @@ def _later(name: str) -> None:
         raise typer.Exit(WRONG_INPUT)
 
 
-for _name in ("portfolio",):
-    _later(_name)
+_later("portfolio")
 
 
 def main() -> None:

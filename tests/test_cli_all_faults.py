@@ -205,3 +205,43 @@ def test_values_of_a_sweep_are_judged_beside_what_the_site_lacks(tmp_path: Path)
         '--vary: gains: got ":people"; allowed: nothing behind the name',
         f'--csv: "{tmp_path}": got a folder; allowed: a file',
     ]
+
+
+@pytest.mark.parametrize(
+    ("words", "wanted"),
+    [
+        (
+            ("choose", ROOM, "--details", "--json", "-", "--seconds", "x"),
+            [
+                '--seconds: option: got "x"; allowed: a number above 0',
+                "--details: option: got it beside --json -; allowed: one of the two",
+            ],
+        ),
+        (
+            ("choose", ROOM, "--details", "--hourly", "-"),
+            ["--details: option: got it beside --hourly -; allowed: one of the two"],
+        ),
+        (
+            ("simulate", ROOM, "--bill", "--json", "-"),
+            ["--bill: option: got it beside --json -; allowed: one of the two"],
+        ),
+        (
+            ("compare", ROOM, "--no-choice", "--solver", "cbc", "--work-years", "9", "--seconds", "9"),
+            [
+                f"{option}: option: got it beside --no-choice; allowed: one of the two"
+                for option in ("--solver", "--seconds", "--work-years")
+            ],
+        ),
+        (
+            ("check", CATALOG, "--defaults", "--no-defaults"),
+            [
+                f"{option}: option: got it beside a catalogue; allowed: it beside a site"
+                for option in ("--defaults", "--no-defaults")
+            ],
+        ),
+    ],
+)
+def test_options_that_would_do_nothing_together_are_refused(
+    words: tuple[str | Path, ...], wanted: list[str]
+) -> None:
+    assert lines(*words) == wanted

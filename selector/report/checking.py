@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from selector.decide.default_effects import default_effects
@@ -15,7 +16,7 @@ from selector.report.check_screen import catalog_screen, defaults_screen, site_s
 from selector.report.files import check_outputs
 from selector.report.json_report import to_text
 from selector.report.lines import standing_defaults
-from selector.report.steps import prepare, say_compiling, write
+from selector.report.steps import prepare, refuse_beside, say_compiling, write
 from selector.report.terminal import progress_line, show_screen
 from selector.report.text import show_in
 
@@ -37,13 +38,15 @@ def coil_of(*, site: Site) -> CoilRating | None:
     )
 
 
-def show_catalog(*, folder: Path, json_file: str | None, units: str) -> int:
+def show_catalog(*, folder: Path, json_file: str | None, units: str, idle: Mapping[str, bool]) -> int:
     """Check a catalogue and show it.
 
-    Args: folder; json_file, "-" for standard output, None for none; units, IP or SI.
+    Args: folder; json_file, "-" for standard output, None for none; units, IP or SI; idle, options that only a site
+        knows, whether each is given.
     Returns: exit status. Raises: InputFaults.
     """
     faults = Faults()
+    refuse_beside(options=idle, beside="a catalogue", faults=faults, allowed="it beside a site")
     files = (folder / "units.csv", folder / "ratings.csv")
     faults.attempt(lambda: check_outputs(outputs={"--json": json_file}, inputs=files))
     catalog = faults.attempt(lambda: read_catalog(folder=folder))

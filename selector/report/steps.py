@@ -30,6 +30,29 @@ def refuse(*, options: dict[str, str | None], faults: Faults) -> None:
             faults.add(file=option, where="option", got=f'"{value}"', allowed="nothing: not in this version")
 
 
+def refuse_beside(
+    *, options: Mapping[str, bool], beside: str | None, faults: Faults, allowed: str = "one of the two"
+) -> None:
+    """Refuse options that do nothing beside something else, so that nobody takes them for obeyed.
+
+    Args: options, by name, whether each is given; beside, what makes them idle, None where it is absent; faults, takes
+        those that are given; allowed, what may stand there instead.
+    """
+    for option, given in options.items():
+        if given and beside is not None:
+            faults.add(file=option, where="option", got=f"it beside {beside}", allowed=allowed)
+
+
+def in_place_of_screen(outputs: Mapping[str, str | None]) -> str | None:
+    """Find the result that goes to standard output, where no screen is shown then.
+
+    Args: outputs, where results are to go, path by option. Returns: option and place, as "--json -", or None.
+    """
+    from selector.report.files import STANDARD_OUTPUT
+
+    return next((f"{option} -" for option, text in outputs.items() if text == STANDARD_OUTPUT), None)
+
+
 def read(
     path: Path,
     *,
