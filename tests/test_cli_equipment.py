@@ -27,9 +27,12 @@ def test_without_a_name_it_is_the_design_that_choose_chooses(command: str, tmp_p
         assert result[key] == choice[key], key
     assert result["answer"] == "chosen, optimal"
     assert len(result["schedule"]) == sum(part["count"] for part in choice["install"])
-    assert sum(row["current"] for row in result["schedule"]) == pytest.approx(
-        choice["units"]["current"], rel=1e-15
-    )
+    for one in choice["units"]["currents"]:
+        there = [row["current"] for row in result["schedule"] if row["voltage"] == one["voltage"]]
+        assert sum(there) == pytest.approx(one["current"], rel=1e-15)
+    assert {one["voltage"] for one in choice["units"]["currents"]} == {
+        row["voltage"] for row in result["schedule"]
+    }
     headings, *rows = csv.reader(io.StringIO(table.read_text("utf-8")))
     assert headings[0] == "tag"
     assert {row[0] for row in rows} == {row["tag"] for row in result["schedule"]}

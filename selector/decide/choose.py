@@ -115,6 +115,7 @@ def estimate_of(*, prepared: Prepared, library: Library, allowed: FloatArray) ->
     total = len(units) * width
     energy, need = np.zeros(total), np.full(total, BIG)
     first, later, current, airflow = np.zeros(total), np.zeros(total), np.zeros(total), np.zeros(total)
+    voltage = np.zeros(total)
     here = np.zeros(total, bool)
     hours = float(allowed.min(initial=HOURS))
     for at, (model, name) in enumerate(pairs):
@@ -122,6 +123,7 @@ def estimate_of(*, prepared: Prepared, library: Library, allowed: FloatArray) ->
         choice = row * width + ARRANGEMENTS.index(name)
         first[choice], later[choice] = coefficients.first[at], coefficients.later[at]
         current[choice], airflow[choice] = units[row].current, units[row].airflow
+        voltage[choice] = units[row].voltage
         if library.index[choice] == 0:
             continue
         one = row_of(library=library, choice=choice)
@@ -133,7 +135,7 @@ def estimate_of(*, prepared: Prepared, library: Library, allowed: FloatArray) ->
             skipped = min(called.size - 1, int(hours))
             need[choice] = max(0.05, float(called[called.size - 1 - skipped])) if called.size else 1.0
     room = np.array([_room(prepared, code) for code in range(width)])
-    return Estimate(energy, need, first, later, coefficients.fixed, current, airflow, room, here)
+    return Estimate(energy, need, first, later, coefficients.fixed, current, voltage, airflow, room, here)
 
 
 def _room(prepared: Prepared, code: int) -> float:

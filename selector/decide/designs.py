@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from selector.decide.limits import broken_by_unit, stream_airflow
-from selector.inputs.site import ARRANGEMENTS, FloatArray, Install, Limits
+from selector.inputs.site import ARRANGEMENTS, FloatArray, Install, Limits, Unit
 from selector.money.design_costs import existing_present_value
 from selector.money.first_cost import arrangement_fixed_cost, per_unit_first_cost
 from selector.money.life_cycle import per_unit_present_value
@@ -123,6 +123,21 @@ def enumerate_designs(*, prepared: Prepared, limits: Limits | None = None) -> De
     )
 
 
+def highest_current(*, units: Sequence[Unit], parts: IntArray, counts: IntArray) -> FloatArray:
+    """Highest current of designs at one voltage, since currents at several do not add up.
+
+    Args: units of the catalogue; parts, counts (D, P).
+    Returns: (D,) A.
+    """
+    width = len(ARRANGEMENTS)
+    highest = np.zeros(parts.shape[0])
+    for voltage in sorted({unit.voltage for unit in units}):
+        there = [unit.current if unit.voltage == voltage else 0.0 for unit in units]
+        of_choice = np.append(np.repeat(there, width), 0.0)
+        highest = np.maximum(highest, (of_choice[parts] * counts).sum(axis=1))
+    return highest
+
+
 def judge_designs(*, prepared: Prepared, parts: IntArray, counts: IntArray, limits: Limits) -> Designs:
     """Cost of designs before energy, and which limits they break without being simulated.
 
@@ -134,7 +149,6 @@ def judge_designs(*, prepared: Prepared, parts: IntArray, counts: IntArray, limi
     choices = len(units) * len(ARRANGEMENTS)
     price = np.zeros(choices + 1)
     later = np.zeros(choices + 1)
-    current = np.zeros(choices + 1)
     flow = np.zeros(choices + 1)
     shut = np.zeros(choices + 1, bool)
     misfit = np.zeros(choices + 1, bool)
@@ -150,7 +164,6 @@ def judge_designs(*, prepared: Prepared, parts: IntArray, counts: IntArray, limi
             if name in limits.arrangements:
                 price[choice] = per_unit_first_cost(site=site, unit=unit, arrangement=name)
             later[choice] = worth
-            current[choice] = unit.current
             flow[choice] = unit.airflow * fraction
             shut[choice] = fraction <= 0.0
             misfit[choice] = broken
@@ -180,7 +193,7 @@ def judge_designs(*, prepared: Prepared, parts: IntArray, counts: IntArray, limi
             CURRENT,
             None
             if limits.electrical_current is None
-            else (current[parts] * counts).sum(axis=1) > limits.electrical_current,
+            else highest_current(units=units, parts=parts, counts=counts) > limits.electrical_current,
         ),
         (STREAM, overfull),
         (STATIC, shut[parts].any(axis=1)),

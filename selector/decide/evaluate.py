@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from selector.decide.hot_air import HotAir, hot_air
-from selector.decide.limits import BrokenLimit, broken_before_simulation, hours_limit
+from selector.decide.limits import BrokenLimit, broken_before_simulation, currents_of, hours_limit
 from selector.decide.low_airflow import LowAirflow, low_airflow
 from selector.inputs.site import Install, Site
 from selector.money.design_costs import existing_present_value, install_maintenance
@@ -100,12 +100,17 @@ class Evaluation:
     balance_moisture: float  # worst relative residual of an hour
     balance_energy: float
     start_mismatch: tuple[float, float]  # K and kg/kg between the year's end and its start
-    current: float  # A, new units together
+    currents: tuple[tuple[float, float], ...]  # V, and A of the new units at it, lowest voltage first
     sound: float | None  # dBA, loudest new unit
     weight: float  # kg, new units together
     feasible: bool
     broken: tuple[BrokenLimit, ...]
     year: HourlyYear
+
+    @property
+    def current(self) -> float | None:
+        """Return the current [A] of the new units together, None where they run at several voltages."""
+        return None if len(self.currents) > 1 else sum(current for _, current in self.currents)
 
     @property
     def worst_limit(self) -> LimitResult:
@@ -236,7 +241,7 @@ def evaluate(
         balance_moisture=moisture_residual(prepared=prepared, year=year),
         balance_energy=energy_residual(prepared=prepared, year=year),
         start_mismatch=year.start_mismatch,
-        current=sum(count * unit.current for unit, count in units),
+        currents=currents_of(site=site, install=new),
         sound=max((unit.sound for unit, _ in units), default=None),
         weight=sum(count * unit.weight for unit, count in units),
         feasible=not broken,

@@ -6,6 +6,7 @@ and explains it to a reader.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from selector.inputs.site import ARRANGEMENTS, Install, Site, Unit
@@ -108,6 +109,20 @@ def broken_by_unit(*, site: Site, unit: Unit) -> tuple[BrokenLimit, ...]:
     return tuple(broken)
 
 
+def currents_of(*, site: Site, install: Sequence[Install]) -> tuple[tuple[float, float], ...]:
+    """Current of a design at each voltage: what stands at several loads no one supply, and does not add up.
+
+    Args: site; install.
+    Returns: voltage [V] and current [A] of all units at it, lowest voltage first.
+    """
+    units = {unit.model: unit for unit in site.catalog.units}
+    found: dict[float, float] = {}
+    for part in install:
+        unit = units[part.model]
+        found[unit.voltage] = found.get(unit.voltage, 0.0) + part.count * unit.current
+    return tuple(sorted(found.items()))
+
+
 def broken_before_simulation(*, prepared: Prepared, install: tuple[Install, ...]) -> tuple[BrokenLimit, ...]:
     """Limits that a design breaks whatever the weather.
 
@@ -153,7 +168,7 @@ def broken_before_simulation(*, prepared: Prepared, install: tuple[Install, ...]
     used = len({part.arrangement for part in present})
     if used > limits.max_arrangements:
         broken.append(BrokenLimit("max_arrangements", used, limits.max_arrangements, ""))
-    current = sum(part.count * site.catalog.units[rows[part.model]].current for part in present)
+    current = max((amperes for _, amperes in currents_of(site=site, install=present)), default=0.0)
     if limits.electrical_current is not None and current > limits.electrical_current:
         broken.append(BrokenLimit("electrical current", current, limits.electrical_current, "A"))
     cost = first_cost(site=site, install=install).total

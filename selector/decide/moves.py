@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from selector.decide.designs import Designs, enumerate_designs
+from selector.decide.designs import Designs, enumerate_designs, highest_current
 from selector.decide.limits import hours_limit
 from selector.decide.results import LimitMove
 from selector.decide.search import NOT_REACHED, search
@@ -96,7 +96,7 @@ def moves_of(
             quantity, now, unit = lifted.first, limits.first_cost, site.costs.currency
         elif name == "electrical_current":
             lifted = enumerate_designs(prepared=prepared, limits=replace(limits, electrical_current=None))
-            quantity = (of_parts([one.current for one in units], lifted) * lifted.counts).sum(axis=1)
+            quantity = highest_current(units=units, parts=lifted.parts, counts=lifted.counts)
             now, unit = limits.electrical_current, "A"
         else:
             of_unit, unit = OF_UNITS[name]

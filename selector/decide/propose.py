@@ -34,6 +34,7 @@ class Estimate:
     later: FloatArray  # (C,) currency a unit, present value of all later costs but energy
     fixed: FloatArray  # (5,) currency, once for an arrangement
     current: FloatArray  # (C,) A a unit
+    voltage: FloatArray  # (C,) V, at which that is
     airflow: FloatArray  # (C,) m³/s a unit
     room: FloatArray  # (5,) m³/s for all units of an arrangement
     allowed: np.ndarray[tuple[int], np.dtype[np.bool_]]  # (C,)
@@ -102,7 +103,10 @@ def programme(
     for m, used in models.items():
         problem += pulp.lpSum(counts[c] for c in choices if c // width == m) <= most * used
     if limits.electrical_current is not None:
-        problem += pulp.lpSum(estimate.current[c] * counts[c] for c in choices) <= limits.electrical_current
+        for voltage in np.unique(estimate.voltage[choices]):
+            there = [c for c in choices if estimate.voltage[c] == voltage]
+            drawn = pulp.lpSum(estimate.current[c] * counts[c] for c in there)
+            problem += drawn <= limits.electrical_current
     for a in places:
         if math.isfinite(estimate.room[a]):
             flow = pulp.lpSum(estimate.airflow[c] * counts[c] for c in choices if c % width == a)

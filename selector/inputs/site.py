@@ -347,7 +347,7 @@ class Limits:
     first_cost: float | None
     supply_voltage: float | None  # V
     phases: int | None
-    electrical_current: float | None  # A, all units together
+    electrical_current: float | None  # A, all units of one voltage together
     sound: float | None  # dBA, of the loudest unit
     work_years: float  # simulation work in year-equivalents after which the answer is best-found
     weight: float | None = None  # kg, of the heaviest unit

@@ -22,6 +22,7 @@ from selector.report.lines import (
     labelled,
     rests_on,
     run_notes,
+    short_current,
     standard_condition,
     standing_defaults,
     title,
@@ -36,6 +37,7 @@ SPARE = (
     "warm: hours too warm; spare: more moisture all year with every limit kept, in % of the mean load; unit out: "
     "hours above with the worst unit out of service; figures are rounded after they are added"
 )
+MIXED = "a+b A: current at two voltages, the lower first; they do not add up"
 MEASURES = (
     "against the base case, present values: added: first cost, replacement and what is left at the end; ratio: "
     "savings to added; return: adjusted, real; payback: until savings stay ahead of all costs, replacements included"
@@ -61,7 +63,9 @@ def compare_screen(*, comparison: Comparison) -> Screen:
     screen: list[Line | Table] = [Line(title(site, WIDTH), "bold")]
     screen += _answer(comparison, show)
     screen += [Line(""), _money(comparison, show), Line(""), _energy(comparison, show)]
-    screen += [Line(""), _holding(comparison, show), Line(SPARE, "dim"), Line("")]
+    screen += [Line(""), _holding(comparison, show), Line(SPARE, "dim")]
+    mixed = any(one.evaluation.current is None for one in comparison.options)
+    screen += [Line(MIXED, "dim"), Line("")] if mixed else [Line("")]
     screen += [
         _line("Why" if place == 0 else "", f"{one.rank} {name_of(one)}: {one.reason}")
         for place, one in enumerate(comparison.options)
@@ -205,7 +209,7 @@ def _holding(comparison: Comparison, show: Show) -> Table:
                 f"{show.limited(worst.kind, worst.worst, short=True)} {hour_text(worst.worst_hour)}",
                 f"{evaluation.hours_too_warm:,}",
                 "-" if evaluation.sound is None else f"{evaluation.sound:.1f}",
-                f"{evaluation.current:,.1f}" if evaluation.install else "-",
+                short_current(evaluation) or "-",
                 _bare(evaluation.weight, "mass", show) if evaluation.install else "-",
                 more,
                 "-" if out is None else f"{out.hours_above:,}",

@@ -149,6 +149,9 @@ def evaluation_json(
         "units": {
             "specific_removal": evaluation.specific_removal,
             "current": evaluation.current,
+            "currents": [
+                {"voltage": voltage, "current": current} for voltage, current in evaluation.currents
+            ],
             "sound": evaluation.sound,
             "weight": evaluation.weight,
             "hours_outside_range": evaluation.lost_hours,

@@ -200,13 +200,34 @@ def running_text(evaluation: Evaluation, site: Site, show: Show) -> str:
         words.append(show.per_kwh(evaluation.specific_removal))
     if site.existing_units:
         words = [f"{', '.join(words)} with the existing ones; new"]
-        words.append(f"{words.pop()} {show(evaluation.current, 'current', 3)}")
+        words.append(f"{words.pop()} {short_current(evaluation)} A")
     else:
-        words.append(show(evaluation.current, "current", 3))
+        words.append(f"{short_current(evaluation)} A")
     if evaluation.sound is not None:
         words.append(f"loudest {show(evaluation.sound, 'sound')}")
     words.append(show(evaluation.weight, "mass", 3))
     return "; ".join(words)
+
+
+def current_text(evaluation: Evaluation, show: Show) -> str:
+    """Current of the new units; at several voltages that of each, since those do not add up.
+
+    Args: evaluation; show. Returns: text, as "5.2 A", or as "5.2 A at 120 V, 6.1 A at 208 V".
+    """
+    if evaluation.current is not None:
+        return show(evaluation.current, "current", 3)
+    return ", ".join(
+        f"{show(current, 'current', 3)} at {show(voltage, 'voltage')}"
+        for voltage, current in evaluation.currents
+    )
+
+
+def short_current(evaluation: Evaluation) -> str:
+    """Current of the new units in a few letters; at several voltages that of each, the lowest voltage's first.
+
+    Args: evaluation. Returns: text without its unit, as "5.2", or as "5.2+6.1"; "" without new units.
+    """
+    return "+".join(f"{current:,.1f}" for _, current in evaluation.currents)
 
 
 def broken_text(broken: BrokenLimit, show: Show) -> str:

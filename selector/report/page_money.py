@@ -96,13 +96,27 @@ def bill_blocks(*, evaluation: Evaluation, site: Site, figures: Figures) -> tupl
         else "",
         figures("units.specific_removal", "per_kwh", digits=3),
         "new ones " if site.existing_units else "",
-        figures("units.current", "current"),
+        _current(evaluation, figures),
         figures("units.weight", "mass"),
     )
     sound = (
         say(" The loudest has {}.", figures("units.sound", "sound")) if evaluation.sound is not None else ""
     )
     return Paragraph(energy + sound), table
+
+
+def _current(evaluation: Evaluation, figures: Figures) -> Markup:
+    """Current of the new units; at several voltages that of each."""
+    if evaluation.current is not None:
+        return figures("units.current", "current")
+    return Markup(", ").join(
+        say(
+            "{} at {}",
+            figures(f"units.currents.{place}.current", "current"),
+            figures(f"units.currents.{place}.voltage", "voltage"),
+        )
+        for place in range(len(evaluation.currents))
+    )
 
 
 def _quantity_and_rate(line: BillLine, figures: Figures, key: str) -> tuple[Markup, Markup]:

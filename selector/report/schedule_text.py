@@ -19,6 +19,7 @@ from selector.report.lines import (
     ASK,
     LABEL,
     broken_text,
+    current_text,
     hot_limit_text,
     labelled,
     marks,
@@ -430,17 +431,14 @@ def _foot(schedule: Schedule, show: Show) -> list[Line | Table]:
     supplies = len({(row.unit.voltage, row.unit.phases) for row in schedule.rows})
     totals = [
         plural(len(schedule.rows), "unit"),
-        show(evaluation.current, "current", 3) + (f" over {supplies} supplies" if supplies > 1 else ""),
+        current_text(evaluation, show) + (f" over {supplies} supplies" if supplies > 1 else ""),
         show(evaluation.weight, "mass", 3),
     ]
     if evaluation.sound is not None:
         totals.append(f"loudest {show(evaluation.sound, 'sound')}")
     lines.append(_line("Total", "; ".join(totals)))
     lines.append(
-        _line(
-            "Standard",
-            f"{standard_condition(show)}, rated airflow: selector rate shows the same",
-        )
+        _line("Standard", f"{standard_condition(show)}, rated airflow: selector rate shows the same")
     )
     lines.append(_line("Defaults", rests_on(site)))
     for caution in cautions(site=site, install=evaluation.install):

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from selector.inputs.quantities import display_unit, display_value
-from selector.report.lines import humidity_text
+from selector.report.lines import current_text, humidity_text
 from selector.report.text import design_text, show_for
 from selector.report.workbook_bill import Bill
 from selector.report.workbook_cells import Cell, Column, Page, relative
@@ -222,6 +222,9 @@ def _equipment(page: Page, content: Content, energy: Mapping[str, EnergyYear]) -
         shown = None if specific is None else display_value(specific / 3.6e6, "specific_removal", units)
         page.figure(5, shown, TWO)
         page.figure(6, one.sound, WHOLE)
-        page.number(7, one.current, ONE)
+        if one.current is None:
+            page.text(7, current_text(one, show_for(content.site)))
+        else:
+            page.number(7, one.current, ONE)
         page.number(8, display_value(one.weight, "mass", units), WHOLE)
         page.row += 1

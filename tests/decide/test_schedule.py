@@ -123,7 +123,10 @@ def test_totals_are_those_of_the_choice() -> None:
     assert mine.limits == best.limits
     assert mine.feasible
     assert not mine.broken
-    assert sum(row.unit.current for row in schedule.rows) == pytest.approx(best.current, rel=1e-15)
+    assert [voltage for voltage, _ in best.currents] == sorted({row.unit.voltage for row in schedule.rows})
+    for voltage, current in best.currents:
+        there = [row.unit.current for row in schedule.rows if row.unit.voltage == voltage]
+        assert sum(there) == pytest.approx(current, rel=1e-15)
     assert sum(row.unit.weight for row in schedule.rows) == pytest.approx(best.weight, rel=1e-15)
     assert max(row.unit.sound for row in schedule.rows) == best.sound
     assert sum(row.unit.price for row in schedule.rows) == pytest.approx(

@@ -45,7 +45,7 @@ def dear(choice: Choice) -> Choice:
     """Costs of nine figures."""
     best = answer_of(choice)
     costs = replace(best.costs, first=123456789.0, annual_operating=23456789.0, life_cycle=523456789.0)
-    best = replace(best, costs=costs, weight=123456.0, current=1234.5)
+    best = replace(best, costs=costs, weight=123456.0, currents=((120.0, 1234.5), (208.0, 1234.5)))
     return replace(
         choice, best=best, proof=replace(choice.proof, status="best-found", gap_money=1e8, gap=0.2)
     )

@@ -14,7 +14,7 @@ from selector.decide.choose import choose
 from selector.decide.compare import Comparison, compare
 from selector.decide.levelling import Added
 from selector.report.compare_json import compare_json
-from selector.report.compare_screen import compare_screen, next_command
+from selector.report.compare_screen import MIXED, compare_screen, next_command
 from selector.report.json_report import to_text
 from selector.report.terminal import plain_lines
 from tests.commands import run
@@ -175,6 +175,19 @@ def test_the_search_is_named_with_its_status(tmp_path: Path) -> None:
     result = compare_json(comparison=comparison)
     assert result["choice"]["status"] == "optimal"
     assert result["answer"] == "chosen design"
+
+
+def test_currents_at_two_voltages_stand_side_by_side_and_say_so(everything: Comparison) -> None:
+    """10.1 A at 208 V and 13.4 A at 120 V load no one conductor with 23.5 A."""
+    assert MIXED not in text_of(everything)
+    first, *rest = everything.options
+    mixed = replace(first, evaluation=replace(first.evaluation, currents=((120.0, 13.4), (208.0, 10.1))))
+    text = text_of(replace(everything, options=(mixed, *rest)))
+    assert "  13.4+10.1  " in text
+    assert MIXED in text
+    units = compare_json(comparison=replace(everything, options=(mixed, *rest)))["options"][0]["units"]
+    assert units["current"] is None
+    assert units["currents"] == [{"voltage": 120.0, "current": 13.4}, {"voltage": 208.0, "current": 10.1}]
 
 
 def test_without_a_search_it_is_said_and_offered(everything: Comparison) -> None:

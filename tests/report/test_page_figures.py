@@ -107,6 +107,14 @@ def test_a_unit_too_large_is_as_large_on_the_page_as_on_the_screen() -> None:
         assert " ".join(written(0.508, limit_kind("m", "USD"), show)) == shown
 
 
+def test_currents_at_two_voltages_are_not_added() -> None:
+    """One unit of 13.4 A at 120 V and two of 10.1 A at 208 V."""
+    made = choice_page()
+    text = " ".join(read(made.html).text().split())
+    assert "13.4 A at 120 V, 20.2 A at 208 V together" in text
+    assert "33.6 A" not in text
+
+
 def test_a_number_without_a_key_would_be_noticed() -> None:
     made = choice_page()
     html = made.html.replace("</main>", "<p>1,234 USD</p><table><tr><td>7</td></tr></table></main>")

@@ -130,7 +130,9 @@ def test_currents_of_several_supplies_are_said_to_be_so() -> None:
     """120 V and 208 V units: their amperes add up to no one conductor's."""
     pair = of_room("1 compressor-60 standalone", "1 precool-120 standalone").schedule
     found = [line for line in plain_lines(schedule_screen(pair, answer="named")) if line.startswith("Total")]
-    assert found[0].startswith(f"Total       2 units; {pair.evaluation.current:g} A over 2 supplies; ")
+    assert pair.evaluation.current is None
+    assert pair.evaluation.currents == ((120.0, 13.4), (208.0, 10.1))
+    assert found[0].startswith("Total       2 units; 13.4 A at 120 V, 10.1 A at 208 V over 2 supplies; ")
     assert "supplies" not in " ".join(plain_lines(schedule_screen(of_room(*MIXED).schedule, answer="named")))
 
 

@@ -22,7 +22,7 @@ from selector.report.workbook_widths import lines_of
 from tests.commands import run
 from tests.proposals import ONE, OWN
 from tests.report.books import HOSTILE, beside, book, formulas, hostile, opened, recosted
-from tests.report.choices import impossible, nothing
+from tests.report.choices import chosen, impossible, nothing
 from tests.sites import ROOM, prepared_room, write_room
 
 SHEETS = [
@@ -275,6 +275,14 @@ def test_a_workbook_that_does_not_add_up_is_not_written() -> None:
 
 
 # answers without units -----------------------------------------------------------------------------------------------
+
+
+def test_currents_at_two_voltages_are_not_added() -> None:
+    """One unit of 13.4 A at 120 V and two of 10.1 A at 208 V."""
+    content = content_of_choice(choice=chosen(), prepared=prepared_room(), days=())
+    values = {cell.value for cell in cells(opened(workbook_bytes(content=content))["Options"])}
+    assert "13.4 A at 120 V, 20.2 A at 208 V" in values
+    assert not any(isinstance(one, float) and abs(one - 33.6) < 0.05 for one in values)
 
 
 def test_nothing_to_install_and_nothing_possible_have_workbooks_too() -> None:
