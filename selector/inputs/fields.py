@@ -9,18 +9,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
+from math import isclose
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from selector.inputs.calendar import A_DAY, day_of_year
-from selector.inputs.quantities import QuantityError, allowed_units, parse
+from selector.inputs.quantities import QuantityError, allowed_units, like, parse
 
 JOULES_PER_KWH = 3.6e6
 # worth between half of a dollar and two, from memory; what a kWh costs in others may be many thousands
 ABOUT_A_DOLLAR = ("USD", "EUR", "GBP", "CHF", "CAD", "AUD", "NZD", "SGD")
 WEAKEST = 1e4
+ROUNDING = 1e-12  # of a bound: 122 degF become 1e-14 more than 50 degC
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -89,30 +91,40 @@ class Quantity(_Field):
     above: str | float | None = None
     below: str | float | None = None
 
-    def bounds(self, context: dict[str, Any]) -> str:
+    def bounds(self, context: dict[str, Any], written: object = None) -> str:
         """Return the bounds as words, "" where there are none.
 
-        Args: context, as `check`. Returns: text, as "at least 0 and below 10 m".
+        Args: context, as `check`; written, what is out of bounds, in whose unit they are told.
+        Returns: text, as "at least 0 and below 10 m".
         """
         parts = [
-            f"{word} {bound if isinstance(bound, str) else format(bound, 'g')}"
-            for word, bound in (
-                ("at least", self.at_least),
-                ("above", self.above),
-                ("at most", self.at_most),
-                ("below", self.below),
+            f"{word} {self._told(bound, written, above=low)}"
+            for word, bound, low in (
+                ("at least", self.at_least, True),
+                ("above", self.above, True),
+                ("at most", self.at_most, False),
+                ("below", self.below, False),
             )
             if bound is not None
         ]
         return " and ".join(parts)
 
-    def allowed(self, context: dict[str, Any]) -> str:
+    def _told(self, bound: str | float, written: object, *, above: bool) -> str:
+        plain = bound if isinstance(bound, str) else format(bound, "g")
+        if not isinstance(bound, str):
+            return plain
+        value = parse(bound, self.dimension)
+        same = like(bound, value, self.dimension, above=above)
+        told = like(written, value, self.dimension, above=above)
+        return plain if told is None or told == same else told
+
+    def allowed(self, context: dict[str, Any], written: object = None) -> str:
         """Say what may be written.
 
-        Args: context, as `check`. Returns: text, as "an area in ft2, m2 or sq ft".
+        Args: context, as `check`; written, as `bounds`. Returns: text, as "an area in ft2, m2 or sq ft".
         """
         units = allowed_units(self.dimension, currency=context.get("currency"))
-        bounds = self.bounds(context)
+        bounds = self.bounds(context, written)
         return f"{units}, {bounds}" if bounds else units
 
     def check(self, value: Any, context: dict[str, Any]) -> float:
@@ -134,13 +146,13 @@ class Quantity(_Field):
             for bound in (self.at_least, self.at_most, self.above, self.below)
         )
         outside = (
-            (low is not None and result < low)
-            or (high is not None and result > high)
+            (low is not None and result < low and not isclose(result, low, rel_tol=ROUNDING))
+            or (high is not None and result > high and not isclose(result, high, rel_tol=ROUNDING))
             or (above is not None and result <= above)
             or (below is not None and result >= below)
         )
         if outside:
-            raise refuse(value, self.allowed(context))
+            raise refuse(value, self.allowed(context, value))
         return result
 
 
@@ -155,10 +167,10 @@ class EnergyPrice(Quantity):
     at_least: str | float | None = 0.0
     most: float = 10.0
 
-    def bounds(self, context: dict[str, Any]) -> str:
+    def bounds(self, context: dict[str, Any], written: object = None) -> str:
         """Return the bounds as words.
 
-        Args: context, as `check`. Returns: text, as "at least 0 and at most 10 USD/kWh".
+        Args: context, as `check`; written, taken for no unit. Returns: text, as "at least 0 and at most 10 USD/kWh".
         """
         code = context.get("currency") or "USD"
         return f"{Quantity.bounds(self, context)} and at most {self._highest(code):,g} {code}/kWh"
@@ -298,7 +310,7 @@ class Either(_Field):
                 return field.dimension, field.check(value, context)
             except PydanticCustomError:
                 continue
-        raise refuse(value, f"{self.first.allowed(context)}; or {self.second.allowed(context)}")
+        raise refuse(value, f"{self.first.allowed(context, value)}; or {self.second.allowed(context, value)}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -104,6 +104,31 @@ def parse(
     return _in_range(value, shown, entry, allowed)
 
 
+def like(text: object, value: float, dimension: str, *, above: bool) -> str | None:
+    """Write a value in the unit that a person wrote, to at most four figures.
+
+    >>> like("200 degF", 50.0, "temperature", above=False), like("200 degF", 4.999, "temperature", above=True)
+    ('122 degF', '41 degF')
+
+    Args: text, as written; value, SI; dimension, a key of `DIMENSIONS`; above, whether rounding may go up, else down.
+    Returns: number and unit, None where the text has no unit of the dimension.
+    """
+    if not isinstance(text, str):
+        return None
+    try:
+        _, unit = _split(text, _dimension(dimension), text, "")
+        conversion = conversion_of(unit, dimension)
+    except QuantityError:
+        return None
+    number = (value - conversion.offset) / conversion.scale
+    if abs(number) < 1e-9:
+        return f"0 {unit}"
+    step = 10.0 ** (math.floor(math.log10(abs(number))) - 3)
+    places = number / step
+    rounded = step * (math.ceil(places - 1e-6) if above else math.floor(places + 1e-6))
+    return f"{float(f'{rounded:.4g}'):,.15g} {unit}"
+
+
 def conversion_of(
     unit: str, dimension: str, *, currency: str | None = None, shown: str | None = None
 ) -> Conversion:

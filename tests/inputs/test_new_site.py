@@ -92,10 +92,11 @@ def test_every_example_is_an_answer() -> None:
         ("profile", "scool", 'got "scool"; allowed: school'),
         ("name", "  ", "got nothing; allowed: text"),
         ("floor_area", "-3 m2", 'got "-3 m2"; allowed: an area in ft2, m2 or sq ft, above 0'),
-        ("ceiling_height", "300 ft", "allowed: a length in ft, m, in or mm, at least 1 m and at most 60 m"),
+        ("ceiling_height", "300 ft", "a length in ft, m, in or mm, at least 3.281 ft and at most 196.8 ft"),
         ("humidity_limit", "150 %", 'got "150 %"; allowed: a relative humidity, as 60 %, or a dew point'),
         ("humidity_limit", "98 %", "at least 10 % and at most 95 %"),
-        ("humidity_limit", "120 degF", "at least -10 degC and at most 30 degC"),
+        ("humidity_limit", "120 degF", "at least 14 degF and at most 86 degF"),
+        ("humidity_limit", "49 degC", "at least -10 degC and at most 30 degC"),
     ],
 )
 def test_a_wrong_answer_is_refused_at_once(answer: str, text: str, message: str) -> None:

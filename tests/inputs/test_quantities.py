@@ -10,8 +10,10 @@ import re
 
 import pint
 import pytest
+from pydantic_core import PydanticCustomError
 
 from selector.inputs import unit_reader
+from selector.inputs.fields import Either, Quantity
 from selector.inputs.quantities import QuantityError, allowed_units, conversion_of, parse
 
 ACCEPTED = [
@@ -287,3 +289,39 @@ def test_a_standard_airflow_is_a_mass_flow() -> None:
     # 1,000 scfm at 84,555.9 Pa (1,500 m) is the same mass in 101,325/84,555.9 of the volume.
     assert parse("1000 scfm", "airflow", pressure=84555.9) == pytest.approx(0.4719474 * 101325 / 84555.9)
     assert parse("1000 cfm", "airflow", pressure=84555.9) == pytest.approx(0.4719474)
+
+
+# ---------------------------------------------------------------------------------------- bounds
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "told"),
+    [
+        (Quantity("temperature", at_least="-10 degC", at_most="50 degC"), "200 °F", ("14 °F", "122 °F")),
+        (Quantity("temperature", at_least="-10 degC", at_most="50 degC"), "-20 degC", ("-10 degC", "50 degC")),
+        (Quantity("temperature", at_least="0 degC", at_most="60 degC"), "31.9 F", ("32 F", "140 F")),
+        (Quantity("length", at_least="1 m", at_most="60 m"), "1'6\"", ("3.281 ft", "196.8 ft")),
+        (Quantity("area", at_least="1 m2", at_most="1,000,000 m2"), "0.5 m2", ("1 m2", "1,000,000 m2")),
+        (Quantity("heat_capacity", at_least="1 J/K", at_most="1e9 kJ/K"), "0 J/K", ("1 J/K", "1,000,000,000,000 J/K")),
+        (Quantity("percent", at_least="0 %", at_most="50 %"), "70 %", ("0 %", "50 %")),
+    ],
+)  # fmt: skip
+def test_bounds_are_told_in_the_unit_that_was_written_and_keep_themselves(
+    kind: Quantity, text: str, told: tuple[str, str]
+) -> None:
+    with pytest.raises(PydanticCustomError, match="allowed: ") as caught:
+        kind.check(text, {})
+    assert str(caught.value).endswith(f", at least {told[0]} and at most {told[1]}")
+    for bound in told:  # 122 °F are 50.00000000000001 °C
+        assert kind.check(bound, {}) == pytest.approx(parse(bound, kind.dimension), rel=1e-15)
+
+
+def test_bounds_of_a_bare_number_are_told_as_they_are() -> None:
+    with pytest.raises(PydanticCustomError, match=r"at least 0 % and at most 50 %$"):
+        Quantity("percent", at_least="0 %", at_most="50 %").check(0.7, {})
+
+
+def test_bounds_of_either_kind_are_told_in_the_unit_of_the_one_that_was_meant() -> None:
+    kind = Either(Quantity("temperature", at_most="30 degC"), Quantity("enthalpy", at_most="80 kJ/kg"))
+    with pytest.raises(PydanticCustomError, match=r"at most 86 degF; or .* at most 80 kJ/kg$"):
+        kind.check("99 degF", {})
