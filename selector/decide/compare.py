@@ -243,8 +243,7 @@ def _without(parts: tuple[Install, ...], out: tuple[int, ...]) -> tuple[Install,
 
 
 def _ways_out(parts: tuple[Install, ...], spare: int) -> Iterator[tuple[int, ...]]:
-    """Every way to take so many units out, or all where there are fewer."""
-    spare = min(spare, sum(part.count for part in parts))
+    """Every way to take so many units out."""
     for out in itertools.product(*(range(min(part.count, spare) + 1) for part in parts)):
         if sum(out) == spare:
             yield out
@@ -253,12 +252,15 @@ def _ways_out(parts: tuple[Install, ...], spare: int) -> Iterator[tuple[int, ...
 def _with_units_out(
     prepared: Prepared, evaluation: Evaluation, warm_allowed: float | None
 ) -> tuple[BrokenLimit, ...]:
-    """What a design breaks with as many units out of service as the site asks to have to spare, existing ones too."""
+    """What a design breaks with as many units out of service as the site asks to have to spare, existing ones too.
+
+    Of fewer units all are out; without any, nothing is.
+    """
     site = prepared.site
-    spare = site.limits.spare_units
+    new, there = evaluation.install, site.existing_units
+    spare = min(site.limits.spare_units, sum(part.count for part in (*new, *there)))
     if spare == 0:
         return ()
-    new, there = evaluation.install, site.existing_units
     worst: list[BrokenLimit] = []
     for out in _ways_out((*new, *there), spare):
         left = _without(there, out[len(new) :])

@@ -108,6 +108,16 @@ def test_a_limit_on_current_holds_at_each_voltage() -> None:
         assert designs.excluded.tolist() == [CURRENT if broken else 0]
 
 
+def test_no_unit_is_out_where_there_is_none_and_no_more_than_there_are(tmp_path: Path) -> None:
+    """Two units to spare, of none in the existing system and of one in the option."""
+    comparison = quick(room_with(tmp_path, ONE, limits="spare_units = 2"))
+    for name, wanted in (("existing system", None), ("one", "1 unit")):
+        broken = [limit.limit for limit in named(comparison, name).evaluation.broken]
+        out = [limit.partition(" with ")[2] for limit in broken if " out" in limit]
+        assert out == ([] if wanted is None else [f"{wanted} out"])
+        assert "hours above the humidity target" in broken
+
+
 def test_units_that_the_site_cannot_take_are_named(tmp_path: Path) -> None:
     limits = 'supply_voltage = "120 V"\nsound = "53 dBA"\nweight = "190 lb"\nphases = 3'
     comparison = quick(room_with(tmp_path, TWO, THREE_SMALL, limits=limits))
