@@ -42,6 +42,7 @@ from selector.report.text import (
     clean,
     command,
     design_text,
+    design_within,
     fit,
     pad,
     plural,
@@ -287,7 +288,7 @@ def _other(one: ArrangementResult) -> str:
     design = one.best or one.closest
     if design is None:
         return f"  {one.arrangement:<11} none: {clean(one.reason)}"
-    what = design_text(design.install).removesuffix(f" {one.arrangement}")
+    what = design_within(design.install, one.arrangement)
     if one.best is not None and one.extra_cost is not None:
         extra, reason = f"+{one.extra_cost:,.0f}", one.reason
     else:

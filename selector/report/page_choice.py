@@ -38,7 +38,7 @@ from selector.report.page_sections import (
     moisture_section,
     record_section,
 )
-from selector.report.text import PLACES, clean, command, design_text
+from selector.report.text import PLACES, clean, command, design_text, design_within
 
 
 def choice_sections(
@@ -226,7 +226,11 @@ def _money(choice: Choice, figures: Figures) -> tuple[Block, ...]:
             strong.add(len(rows))
         under = figures.under(f"best_by_arrangement.{one.arrangement}")
         rows.append(
-            (f"{one.arrangement}: {design_text(design.install)}", *cost_cells(figures=under), _yes(design))
+            (
+                f"{one.arrangement}: {design_within(design.install, one.arrangement)}",
+                *cost_cells(figures=under),
+                _yes(design),
+            )
         )
     if choice.best is not None and not choice.best.install:
         strong.add(len(rows))
@@ -265,7 +269,7 @@ def _air(choice: Choice, prepared: Prepared) -> tuple[Block, ...]:
         title = "Existing system alone"
         if one is not None and design is not None:
             kind = "" if one.best is not None else ", nearest"
-            title = f"{one.arrangement}{kind}: {design_text(design.install)}"
+            title = f"{one.arrangement}{kind}: {design_within(design.install, one.arrangement)}"
         blocks += [Heading(title), picture(chart=chart, caption=AIR_CAPTION, label=title)]
     return tuple(blocks)
 
@@ -288,7 +292,7 @@ def _others(choice: Choice, figures: Figures) -> tuple[Block, ...]:
         reason: Text = clean(one.reason)
         if broken:
             reason = say("{}; the nearest breaks the limit on {}", clean(one.why), broken)
-        rows.append((one.arrangement, design_text(design.install), above, extra, reason))
+        rows.append((one.arrangement, design_within(design.install, one.arrangement), above, extra, reason))
     heads = (
         "Arrangement",
         "Its best design, or the nearest",

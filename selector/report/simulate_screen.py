@@ -33,7 +33,7 @@ from selector.report.lines import (
     title,
 )
 from selector.report.terminal import Line, Screen, Table
-from selector.report.text import WIDTH, Show, command, design_text, plural, show_for
+from selector.report.text import WIDTH, Show, command, design_text, design_within, plural, show_for
 
 _MOISTURE = {
     "internal": "people, surfaces and other gains",
@@ -227,7 +227,7 @@ def _by_arrangement(choice: Choice, show: Show) -> Table:
             continue
         costs = design.costs
         money = tuple(f"{value:,.0f}" for value in (costs.first, costs.annual_operating, costs.life_cycle))
-        what = design_text(design.install).removesuffix(f" {one.arrangement}")
+        what = design_within(design.install, one.arrangement)
         rows.append(
             (one.arrangement, what, *money, f"{design.hours_above:,} h" + ("" if one.best else ", no"))
         )

@@ -178,6 +178,20 @@ def design_text(install: Iterable[Install]) -> str:
     return " + ".join(words)
 
 
+def design_within(install: Iterable[Install], arrangement: str) -> str:
+    """Write a design behind the name of its arrangement, which is not said again where all of it stands there.
+
+    >>> design_within([Install("precool-120", "standalone", 2)], "standalone")
+    '2 precool-120'
+
+    Args: install; arrangement, as named before it. Returns: text as `design_text`.
+    """
+    parts = list(install)
+    text = design_text(parts)
+    alone = all(part.arrangement == arrangement for part in parts)
+    return text.removesuffix(f" {arrangement}") if alone else text
+
+
 def command(*words: str) -> str:
     """Write a command of ours that can be pasted into a shell.
 

@@ -13,7 +13,6 @@ from pathlib import Path
 from selector.inputs.quantities import display_unit, display_value
 from selector.money.first_cost import unit_of
 from selector.money.quantities import SECTIONS, BillLine
-from selector.report.text import design_text
 from selector.report.workbook_cells import Book, Cell, Column, Page, relative
 from selector.report.workbook_content import Content, Option, unit_key
 from selector.report.workbook_rates import Rates
@@ -128,7 +127,7 @@ def _rates(book: Book, page: Page, content: Content) -> dict[RateKey, Cell]:
 
 def _bill(page: Page, content: Content, option: Option, rates: Rates, found: Mapping[RateKey, Cell]) -> Bill:
     code = content.site.costs.currency
-    page.part(f"Option {option.mark}: {option.name}: {design_text(option.evaluation.install)}")
+    page.part(option.heading)
     page.headings(
         (
             Column("Section"),

@@ -19,7 +19,7 @@ from selector.physics.design_day import DesignDayResult
 from selector.physics.fit import FittedUnit
 from selector.physics.prepare import Prepared
 from selector.report.choose_screen import answer_of, proof_text
-from selector.report.text import clean, design_text
+from selector.report.text import clean, design_text, design_within
 
 CENT = 0.005  # currency; amounts closer than this are the same
 
@@ -39,6 +39,12 @@ class Option:
     ratings: tuple[LevelledRating, ...] = ()  # on the same entering air as all others
     extra_first: float = 0.0  # currency, of what is not units
     extra_life: float | None = None  # years, after which it is bought again; None: never in the study
+
+    @property
+    def heading(self) -> str:
+        """Return the words above a part that is about this option: "Best standalone" names its place already."""
+        design = design_within(self.evaluation.install, self.name.rpartition(" ")[2])
+        return f"Option {self.mark}: {self.name}: {design}"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -13,7 +13,7 @@ import numpy as np
 from selector.inputs.quantities import display_unit, display_value
 from selector.inputs.site import Site
 from selector.money.tariff import month_peaks, month_sums
-from selector.report.text import MONTHS, design_text
+from selector.report.text import MONTHS
 from selector.report.workbook_cells import Cell, Column, Page, relative
 from selector.report.workbook_content import Content, Option
 from selector.report.workbook_rates import JOULES_PER_KWH, KILOGRAMS_PER_TON, Rates
@@ -70,7 +70,7 @@ def _quantities(page: Page, site: Site, option: Option, rates: Rates) -> dict[in
     code, water = site.costs.currency, display_unit("moisture", site.display_units)
     gas = rates.gas_unit
     year = option.evaluation.year
-    page.part(f"Option {option.mark}: {option.name}: {design_text(option.evaluation.install)}")
+    page.part(option.heading)
     page.headings(
         (
             Column("Month"),

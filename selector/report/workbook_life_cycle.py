@@ -18,7 +18,6 @@ from selector.money.factors import single_present_value
 from selector.money.first_cost import unit_of
 from selector.money.installation import owner_price
 from selector.money.life_cycle import replacements
-from selector.report.text import design_text
 from selector.report.workbook_bill import Bill
 from selector.report.workbook_cells import Cell, Column, Page, relative
 from selector.report.workbook_content import CENT, Content, Option, unit_key
@@ -89,7 +88,7 @@ def _option(
     page: Page, site: Site, option: Option, rates: Rates, bill: Bill, energy: EnergyYear
 ) -> LifeCells:
     code = site.costs.currency
-    page.part(f"Option {option.mark}: {option.name}: {design_text(option.evaluation.install)}")
+    page.part(option.heading)
     bought, maintenance = _units(page, site, option, rates, bill)
     page.row += 1
     page.headings(

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from selector.money.tariff import DesignBill
-from selector.report.text import MONTHS, design_text
+from selector.report.text import MONTHS
 from selector.report.workbook_cells import Cell, Column, Page, relative
 from selector.report.workbook_content import Content, Option
 from selector.report.workbook_rates import KILOGRAMS_PER_TON, Rates, key_of, shown_unit, words_of
@@ -65,7 +65,7 @@ def _option(
 ) -> dict[str, list[Cell]]:
     bill = option.evaluation.costs.bill
     assert bill is not None  # there is a tariff
-    page.part(f"Option {option.mark}: {option.name}: {design_text(option.evaluation.install)}")
+    page.part(option.heading)
     code = content.site.costs.currency
     page.headings(
         (

@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from selector.inputs.site import ARRANGEMENTS
 from selector.report.lines import limit_kind, limit_value
 from selector.report.page_figures import found_at, written
 from selector.report.text import show_in
@@ -113,6 +114,14 @@ def test_currents_at_two_voltages_are_not_added() -> None:
     text = " ".join(read(made.html).text().split())
     assert "13.4 A at 120 V, 20.2 A at 208 V together" in text
     assert "33.6 A" not in text
+
+
+def test_no_heading_or_cell_of_the_page_says_an_arrangement_twice() -> None:
+    root = read(choice_page().html)
+    names = [one.text() for one in root.every("h3", "h4", "td", "th")]
+    assert any(name.startswith("coil-bypass: 1 rotor-60") for name in names)
+    for name in names:
+        assert not re.match(rf"({'|'.join(ARRANGEMENTS)})(, nearest)?: .* \1$", name), name
 
 
 def test_a_number_without_a_key_would_be_noticed() -> None:

@@ -11,7 +11,18 @@ from rich.cells import cell_len
 from selector.inputs.errors import InputFaults
 from selector.inputs.site import Install
 from selector.report import files, hourly_csv, text
-from selector.report.text import Show, clean, command, design_text, fit, hour_text, pad, show_in, weekday_text
+from selector.report.text import (
+    Show,
+    clean,
+    command,
+    design_text,
+    design_within,
+    fit,
+    hour_text,
+    pad,
+    show_in,
+    weekday_text,
+)
 
 
 @pytest.mark.parametrize("module", [text, hourly_csv, files])
@@ -50,6 +61,17 @@ def test_a_design_names_each_arrangement_once() -> None:
     )
     assert design_text(install) == "2 precool-120 + 1 rotor-60 standalone + 1 precool-120 return-side"
     assert design_text(()) == "nothing"
+
+
+def test_a_design_behind_its_arrangement_says_it_once_and_another_one_still() -> None:
+    here = Install("precool-120", "standalone", 2)
+    assert (
+        design_within((here, Install("rotor-60", "standalone", 1)), "standalone")
+        == "2 precool-120 + 1 rotor-60"
+    )
+    mixed = (Install("rotor-60", "return-side", 1), here)
+    assert design_within(mixed, "standalone") == "1 rotor-60 return-side + 2 precool-120 standalone"
+    assert design_within((), "standalone") == "nothing"
 
 
 def test_figures_come_in_the_units_asked_for() -> None:

@@ -285,6 +285,15 @@ def test_currents_at_two_voltages_are_not_added() -> None:
     assert not any(isinstance(one, float) and abs(one - 33.6) < 0.05 for one in values)
 
 
+def test_no_heading_of_an_option_says_its_arrangement_twice() -> None:
+    content = content_of_choice(choice=chosen(), prepared=prepared_room(), days=())
+    headings = [option.heading for option in content.options]
+    assert headings[0] == "Option 1: Chosen design: 2 precool-120 + 1 compressor-60 standalone"
+    assert "Option 4: Best coil-bypass: 1 rotor-60" in headings
+    sheet = opened(workbook_bytes(content=content))["Bill of quantities"]
+    assert {str(cell.value) for cell in cells(sheet)} >= set(headings[:1])
+
+
 def test_nothing_to_install_and_nothing_possible_have_workbooks_too() -> None:
     prepared = prepared_room()
     for choice, words in ((nothing(), "Install nothing"), (impossible(), "Not possible")):
