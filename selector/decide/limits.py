@@ -157,17 +157,17 @@ def broken_before_simulation(*, prepared: Prepared, install: tuple[Install, ...]
             broken.append(BrokenLimit(STREAM[code], flow, room, "m³/s"))
     count = sum(part.count for part in present)
     if count > limits.max_units:
-        broken.append(BrokenLimit("max_units", count, limits.max_units, ""))
+        broken.append(BrokenLimit("number of units", count, limits.max_units, ""))
     per_model: dict[str, int] = {}
     for part in present:
         per_model[part.model] = per_model.get(part.model, 0) + part.count
     if per_model and max(per_model.values()) > limits.max_per_model:
-        broken.append(BrokenLimit("max_per_model", max(per_model.values()), limits.max_per_model, ""))
+        broken.append(BrokenLimit("units of one model", max(per_model.values()), limits.max_per_model, ""))
     if len(per_model) > limits.max_sizes:
-        broken.append(BrokenLimit("max_sizes", len(per_model), limits.max_sizes, ""))
+        broken.append(BrokenLimit("models in one design", len(per_model), limits.max_sizes, ""))
     used = len({part.arrangement for part in present})
     if used > limits.max_arrangements:
-        broken.append(BrokenLimit("max_arrangements", used, limits.max_arrangements, ""))
+        broken.append(BrokenLimit("arrangements in one design", used, limits.max_arrangements, ""))
     current = max((amperes for _, amperes in currents_of(site=site, install=present)), default=0.0)
     if limits.electrical_current is not None and current > limits.electrical_current:
         broken.append(BrokenLimit("electrical current", current, limits.electrical_current, "A"))

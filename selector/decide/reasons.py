@@ -103,7 +103,7 @@ def _failing(one: Standing) -> list[str]:
     for limit in evaluation.broken:
         if target_of(limit.limit) is not None:
             continue
-        name = limit.limit.replace("_", " ")
+        name = limit.limit
         if limit.unit == "h":
             words.append(f"{name}: {limit.got:,.0f} ({limit.allowed:,.0f} allowed)")
         elif name.startswith("arrangements: "):

@@ -17,7 +17,7 @@ from selector.inputs.site import Arrangement
 from selector.physics.design_day import DesignDayResult
 from selector.physics.fit import FittedUnit
 from selector.report.cautions import short_cautions
-from selector.report.key_names import name_of
+from selector.report.key_names import limit_name, name_of
 from selector.report.lines import (
     LABEL,
     NAME,
@@ -261,7 +261,7 @@ def move_text(move: LimitMove, show: Show) -> str:
     Args: move; show. Returns: text, in a line.
     """
     target = target_of(move.limit)
-    name = clean(move.limit.replace("_", " ")) if target is None else hours_limit(fit(clean(target), NAME))
+    name = limit_name(move.limit) if target is None else hours_limit(fit(clean(target), NAME))
     now = limit_value(move.now, move.unit, show)
     status = "proved" if move.status == "proved" else "best tried"
     if move.needed is None:

@@ -6,6 +6,8 @@ import re
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from selector.report.text import clean
+
 # by key without the places in lists, the kind of a gain and the arrangement of an installation
 NAMES: Mapping[str, str] = MappingProxyType(
     {
@@ -250,6 +252,18 @@ NAMES: Mapping[str, str] = MappingProxyType(
 _PLACE = re.compile(r"\[\d+\]")
 _KIND = re.compile(r"^gains\.(?:people|water-surface|plants|moisture|heat)\.")
 _ARRANGEMENT = re.compile(r"^costs\.installation\.([^.]+)\.(?=.)")
+
+
+def limit_name(limit: str) -> str:
+    """Name a limit that would have to move: by its plain name where a result names it by its key.
+
+    >>> limit_name("max_units"), limit_name('hours above "all_year"'), limit_name("sound")
+    ('most units', 'hours above "all_year"', 'sound')
+
+    Args: limit, as a result names it. Returns: text.
+    """
+    key = f"limits.{limit}"
+    return NAMES[key] if "_" in limit and key in NAMES else clean(limit)
 
 
 def name_of(key: str) -> str:

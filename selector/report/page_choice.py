@@ -12,10 +12,10 @@ from selector.decide.results import ArrangementResult, Choice
 from selector.physics.prepare import Prepared
 from selector.report.charts import money_chart, psychrometric_charts, rows_of_choice
 from selector.report.choose_screen import answer_of
-from selector.report.key_names import name_of
+from selector.report.key_names import limit_name, name_of
 from selector.report.lines import derived_texts, limit_kind
 from selector.report.page_assumptions import assumptions_section
-from selector.report.page_figures import Figures, limit_name
+from selector.report.page_figures import Figures
 from selector.report.page_hour import hour_section
 from selector.report.page_money import bill_blocks, cost_cells, cost_heads
 from selector.report.page_parts import (

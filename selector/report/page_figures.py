@@ -13,7 +13,6 @@ from typing import Any
 
 from markupsafe import Markup
 
-from selector.decide.limits import target_of
 from selector.inputs.quantities import display_unit, display_value
 from selector.report.assumption_units import dimension_by, is_share, price_dimension
 from selector.report.lines import INCH, limit_kind
@@ -208,7 +207,7 @@ class Figures:
         """
         parts: list[Markup] = []
         for place, one in enumerate(self.get("limits_broken") or ()):
-            name = limit_name(one["limit"])
+            name = clean(one["limit"])
             if name.startswith("arrangements:"):
                 parts.append(Markup("{}").format(name))
                 continue
@@ -227,17 +226,6 @@ class Figures:
         if kind == "relative-humidity":
             return Markup("{} RH").format(self(key, "fraction"))
         return Markup("{} dew point").format(self(key, "temperature"))
-
-
-def limit_name(limit: str) -> str:
-    """Name a limit within a sentence.
-
-    >>> limit_name('hours above "all_year"'), limit_name("hours_too_warm")
-    ('hours above "all_year"', 'hours too warm')
-
-    Args: limit, as a result names it. Returns: text.
-    """
-    return clean(limit).replace("_", " ") if target_of(limit) is None else clean(limit)
 
 
 def dimension_of(*, key: str, unit: str, currency: str) -> str | None:

@@ -10,17 +10,14 @@ import pytest
 
 from selector.decide.choose import choose
 from selector.decide.compare import Comparison, compare
-from selector.decide.designs import CURRENT, highest_current, judge_designs
 from selector.decide.evaluate import Evaluation, evaluate
-from selector.decide.limits import BrokenLimit, broken_before_simulation, currents_of
 from selector.decide.options import Option, option_of_alternate, prepare_options
 from selector.decide.reasons import Standing, reasons
 from selector.decide.results import Choice
-from selector.inputs.site import ARRANGEMENTS, Install
+from selector.inputs.site import Install
 from selector.money.economics import measures
 from selector.money.first_cost import unit_of
 from selector.money.life_cycle import life_cycle_cost
-from selector.physics.arrangements import STANDALONE
 from selector.physics.prepare import Prepared
 from tests.decide.comparisons import TWO_UNITS, every_proposal, named, quick
 from tests.proposals import ALL, ONE, PARTS, THREE_SMALL, TWO, room_with
@@ -88,24 +85,6 @@ def test_what_breaks_a_limit_is_shown_with_it_and_never_dropped(
     assert broken in [limit.limit for limit in two.evaluation.broken]
     assert not two.evaluation.feasible
     assert comparison.best is None
-
-
-def test_a_limit_on_current_holds_at_each_voltage() -> None:
-    """Two of 10.1 A at 208 V and one of 13.4 A at 120 V are 20.2 A of one supply and 13.4 A of another."""
-    prepared = prepared_room()
-    install = (Install("precool-120", "standalone", 2), Install("compressor-60", "standalone", 1))
-    assert currents_of(site=prepared.site, install=install) == ((120.0, 13.4), (208.0, 20.2))
-    rows = {unit.model: row for row, unit in enumerate(prepared.site.catalog.units)}
-    parts = np.array([[rows[part.model] * len(ARRANGEMENTS) + STANDALONE for part in install]])
-    counts = np.array([[part.count for part in install]])
-    found = highest_current(units=prepared.site.catalog.units, parts=parts, counts=counts)
-    assert found.tolist() == [20.2]
-    for most, broken in ((20.0, (BrokenLimit("electrical current", 20.2, 20.0, "A"),)), (20.2, ())):
-        limits = replace(prepared.site.limits, electrical_current=most, max_sizes=2)
-        limited = replace(prepared, site=replace(prepared.site, limits=limits))
-        assert broken_before_simulation(prepared=limited, install=install) == broken
-        designs = judge_designs(prepared=limited, parts=parts, counts=counts, limits=limits)
-        assert designs.excluded.tolist() == [CURRENT if broken else 0]
 
 
 def test_no_unit_is_out_where_there_is_none_and_no_more_than_there_are(tmp_path: Path) -> None:

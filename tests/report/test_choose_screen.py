@@ -198,7 +198,7 @@ def test_not_possible_names_the_nearest_and_what_would_help() -> None:
     assert "Would do    hours above the humidity target: 106 h instead of 40 h (proved)" in text
     assert "hours too warm: now 50 h; alone it does not help" in text
     assert "gap" not in text
-    assert "            first cost: 23,100 USD instead of 20,000 USD (best tried)" in text
+    assert "            highest first cost: 23,100 USD instead of 20,000 USD (best tried)" in text
 
 
 def none_found() -> Choice:
@@ -235,7 +235,7 @@ def test_none_found_in_time_is_not_called_impossible() -> None:
 def test_a_limit_whose_move_was_not_found_is_not_said_to_be_of_no_help() -> None:
     move = LimitMove("max_units", 3, None, "", "within the designs tried")
     text = "\n".join(lines_of(replace(impossible(), moves=(move,))))
-    assert "Would do    max units: now 3; alone it helps none of the designs tried" in text
+    assert "Would do    most units: now 3; alone it helps none of the designs tried" in text
 
 
 def all_given(site: Site) -> Site:
