@@ -21,6 +21,9 @@ SHARES = (
 _HEAT = (".sensible", ".latent", "heating.capacity")
 _COOLING = "cooling_coil.total_capacity"
 
+# keys of ratios without a unit in SI that people know by the unit in the key's name
+_RATIOS = {"eer": "energy_efficiency_ratio", "kw_per_ton": "power_per_cooling"}
+
 # keys under which all prices of energy are those of gas
 _GAS = ("costs.gas", "costs.tariff.gas")
 
@@ -47,10 +50,14 @@ def dimension_by(*, key: str, unit: str) -> str | None:
 
     >>> dimension_by(key="gains[0].sensible", unit="W"), dimension_by(key="gains[1].power", unit="W")
     ('power', 'electric_power')
+    >>> dimension_by(key="air_handler.cooling_coil.eer", unit="")
+    'energy_efficiency_ratio'
 
     Args: key, of the site file; unit, SI, as the record has it.
     Returns: a dimension of the inputs; None where the value is shown as it stands.
     """
+    if unit == "":
+        return _RATIOS.get(key.rpartition(".")[2])
     if unit == "W" and key.endswith(_COOLING):
         return "cooling_capacity"
     return "power" if unit == "W" and key.endswith(_HEAT) else DIMENSIONS.get(unit)

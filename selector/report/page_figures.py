@@ -238,7 +238,7 @@ def dimension_of(*, key: str, unit: str, currency: str) -> str | None:
         return price_dimension(key)
     if unit == f"{currency}/kg":
         return "carbon_price"
-    if unit == "":
-        return "percent" if is_share(key) else None
+    if unit == "" and is_share(key):
+        return "percent"
     found = dimension_by(key=key, unit=unit)
     return None if found == "enthalpy" else found

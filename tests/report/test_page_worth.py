@@ -95,6 +95,10 @@ def test_values_stand_in_the_units_that_the_trade_knows_them_by() -> None:
     assert room["gains[1].power"][0] == "2 kW"
     assert room["humidity_target.band"][0] == "3.0 %"
     assert dimension_of(key="humidity_target[1].band", unit="", currency="USD") == "percent"
+    coil = "air_handler.cooling_coil"
+    assert dimension_of(key=f"{coil}.eer", unit="", currency="USD") == "energy_efficiency_ratio"
+    assert dimension_of(key=f"{coil}.kw_per_ton", unit="", currency="USD") == "power_per_cooling"
+    assert dimension_of(key=f"{coil}.cop", unit="", currency="USD") is None
 
 
 def test_low_and_high_stand_only_where_they_differ() -> None:
