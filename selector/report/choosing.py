@@ -69,7 +69,10 @@ def show_choice(
     beside = options_beside(prepared=prepared, choice=choice)
     if beside:
         result["options"] = options_json(beside=beside)
-    book = None if workbook is None else (workbook, workbook_of(choice=choice, prepared=prepared, days=days))
+    book: tuple[str, bytes] | None = None
+    if workbook is not None:
+        tried = None if changes is None else is_estimate(choice=choice, what_if=changes)
+        book = (workbook, workbook_of(choice=choice, prepared=prepared, days=days, estimate=tried))
     page = None if report is None else (report, page_of(choice=choice, prepared=prepared, result=result))
     if not write_results(json_file, result, hourly, prepared, shown, book, page):
         show_screen(choose_screen(choice=choice, days=days, fitted=prepared.fitted, what_if=changes))
@@ -92,12 +95,18 @@ def page_of(*, choice: Choice, prepared: Prepared, result: Mapping[str, Any]) ->
     return page_of_choice(choice=choice, prepared=prepared, result=result)
 
 
-def workbook_of(*, choice: Choice, prepared: Prepared, days: Sequence[DesignDayResult]) -> bytes:
+def workbook_of(
+    *, choice: Choice, prepared: Prepared, days: Sequence[DesignDayResult], estimate: bool | None = None
+) -> bytes:
     """Make the workbook of a choice.
 
-    Args: choice; prepared, its site; days, design days of the answer. Returns: the file.
+    Args: choice; prepared, its site; days, design days of the answer; estimate, whether a default could change it, None
+        where that was not tried.
+    Returns: the file.
     """
     from selector.report.workbook import workbook_bytes
     from selector.report.workbook_content import content_of_choice
 
-    return workbook_bytes(content=content_of_choice(choice=choice, prepared=prepared, days=days))
+    return workbook_bytes(
+        content=content_of_choice(choice=choice, prepared=prepared, days=days, estimate=estimate)
+    )

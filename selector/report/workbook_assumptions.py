@@ -44,12 +44,16 @@ def write_record(*, page: Page, content: Content, rates: Rates) -> None:
     site = content.site
     page.page_breaks((page.row,))
     page.part("Every value of the run")
-    page.line(
-        f"{len(standing_defaults(site))} of {len(site.assumptions)} values are defaults: a first estimate as long "
-        "as one of them stands."
-        if standing_defaults(site)
-        else "All values were given.",
-    )
+    standing = len(standing_defaults(site))
+    counted = f"{standing} of {len(site.assumptions)} values are defaults"
+    if not standing:
+        page.line("All values were given.")
+    elif content.estimate is None:
+        page.line(f"{counted}: a first estimate as long as one of them stands.")
+    elif content.estimate:
+        page.line(f"{counted}: a first estimate as long as one of them may change the answer.")
+    else:
+        page.line(f"{counted}; none that was tried changes the answer.")
     page.repeat(page.row, page.row)
     page.headings(
         (

@@ -62,6 +62,7 @@ class Content:
     fitted: tuple[FittedUnit, ...]  # units that stand in an option, or are there already
     commissioning: CommissioningSheet  # of the answer
     air: tuple[EnteringAir, ...] = ()  # that the options' units are rated at
+    estimate: bool | None = None  # whether a default could change the answer, None where that was not tried
 
     @property
     def assumptions(self) -> tuple[Assumption, ...]:
@@ -70,10 +71,13 @@ class Content:
         return (*self.site.assumptions, *proposed)
 
 
-def content_of_choice(*, choice: Choice, prepared: Prepared, days: Sequence[DesignDayResult]) -> Content:
+def content_of_choice(
+    *, choice: Choice, prepared: Prepared, days: Sequence[DesignDayResult], estimate: bool | None = None
+) -> Content:
     """Put a choice in order for a workbook.
 
-    Args: choice; prepared, its site; days, the design days of its answer.
+    Args: choice; prepared, its site; days, the design days of its answer; estimate, whether a default could change it,
+        None where that was not tried.
     Returns: `Content`: the answer first, then the runner-up, the best (or nearest) of each arrangement, and the
         existing system, which is the base case; a design that stands in two of these places is named once.
     """
@@ -123,6 +127,7 @@ def content_of_choice(*, choice: Choice, prepared: Prepared, days: Sequence[Desi
         days=tuple(days),
         fitted=_standing(prepared.fitted, [(one.site, one.evaluation.install) for one in options]),
         commissioning=commissioning_sheet(prepared=prepared, install=answer.install),
+        estimate=estimate,
     )
 
 

@@ -43,7 +43,7 @@ def write_summary(*, page: Page, content: Content, rates: Rates, money: Mapping[
         base = next((one for one in content.options if not one.evaluation.install), base)
     one = shown.evaluation
     page.title(site.name)
-    page.paragraph(title(site, 400).removeprefix(f"{site.name}: "), "strong")
+    page.paragraph(title(site, 400, estimate=content.estimate).removeprefix(f"{site.name}: "), "strong")
     page.part("Answer")
     page.paragraph(content.answer, "strong")
     if one.install:

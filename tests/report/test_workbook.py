@@ -302,6 +302,23 @@ def test_nothing_to_install_and_nothing_possible_have_workbooks_too() -> None:
         assert any(str(cell.value).startswith(words) for cell in cells(sheet))
 
 
+@pytest.mark.parametrize(
+    ("estimate", "head", "count"),
+    [
+        (None, "FIRST ESTIMATE", "a first estimate as long as one of them stands."),
+        (True, "FIRST ESTIMATE", "a first estimate as long as one of them may change the answer."),
+        (False, "no default tried changes it", "none that was tried changes the answer."),
+    ],
+)
+def test_a_workbook_says_as_the_screen_whether_a_default_could_change_the_answer(
+    estimate: bool | None, head: str, count: str
+) -> None:
+    content = content_of_choice(choice=nothing(), prepared=prepared_room(), days=(), estimate=estimate)
+    sheets = opened(workbook_bytes(content=content))
+    assert any(str(cell.value).startswith(head) for cell in cells(sheets["Summary"]))
+    assert any(str(cell.value).endswith(count) for cell in cells(sheets["Assumptions"]))
+
+
 # the command line ----------------------------------------------------------------------------------------------------
 
 
