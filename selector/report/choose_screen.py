@@ -34,6 +34,7 @@ from selector.report.lines import (
     set_back_text,
     standing_defaults,
     title,
+    unsettled_texts,
 )
 from selector.report.terminal import Line, Screen, plain_lines
 from selector.report.text import (
@@ -186,6 +187,7 @@ def _answer(
             _Block(_wrap("Units", running_text(shown, site, show), 2), drop=0 if choice.best else 6)
         )
     blocks += [_Block(_wrap("Hot air", _hot(one, show), 1), drop=2) for one in shown.hot_air]
+    blocks += [_Block(_wrap("Unsettled", text, 2), drop=1) for text in unsettled_texts(shown)]
     return blocks
 
 

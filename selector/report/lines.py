@@ -303,12 +303,40 @@ def hot_limit_text(highest: float, stated: bool, show: Show) -> str:
     return f"{show(highest, 'temperature')}, {who}"
 
 
+def balance_text(evaluation: Evaluation) -> str:
+    """How well the balances of the worst hour close.
+
+    Args: evaluation. Returns: text.
+    """
+    return (
+        f"worst hour: moisture {evaluation.balance_moisture:.0e}, heat {evaluation.balance_energy:.0e} of its largest "
+        "term"
+    )
+
+
+def unsettled_texts(evaluation: Evaluation) -> tuple[str, ...]:
+    """Mark hours whose state was not found to the tolerance, which every figure of the year has in it.
+
+    Args: evaluation. Returns: a text, or none.
+    """
+    if not evaluation.unsettled_hours:
+        return ()
+    return (
+        f"{plural(evaluation.unsettled_hours, 'hour')} not settled to the tolerance; balance of the "
+        f"{balance_text(evaluation)}",
+    )
+
+
 def run_notes(evaluation: Evaluation, show: Show) -> tuple[str, ...]:
-    """What the reader should know of how the units ran.
+    """What the reader should know of how the year ran.
 
     Args: evaluation; show. Returns: texts.
     """
-    return (*low_airflow_texts(evaluation), *hot_air_texts(evaluation, show))
+    return (
+        *low_airflow_texts(evaluation),
+        *hot_air_texts(evaluation, show),
+        *unsettled_texts(evaluation),
+    )
 
 
 def derived_texts(install: Iterable[Install], fitted: Iterable[FittedUnit]) -> tuple[str, ...]:

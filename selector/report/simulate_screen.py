@@ -16,6 +16,7 @@ from selector.report.cautions import DEFER, cautions
 from selector.report.choose_screen import answer_of, move_text
 from selector.report.lines import (
     LABEL,
+    balance_text,
     bought_currents,
     broken_text,
     cost_text,
@@ -31,6 +32,7 @@ from selector.report.lines import (
     set_back_text,
     standing_defaults,
     title,
+    unsettled_texts,
 )
 from selector.report.terminal import Line, Screen, Table
 from selector.report.text import WIDTH, Show, command, design_text, design_within, plural, show_for
@@ -157,17 +159,8 @@ def _round(mass: float) -> float:
 
 
 def _audit(evaluation: Evaluation) -> list[Line]:
-    lines = [
-        _line(
-            "Balance",
-            f"worst hour: moisture {evaluation.balance_moisture:.0e}, heat {evaluation.balance_energy:.0e} of its "
-            "largest term",
-        )
-    ]
-    if evaluation.unsettled_hours:
-        lines.append(
-            _line("Unsettled", f"{plural(evaluation.unsettled_hours, 'hour')} not settled to the tolerance")
-        )
+    lines = [_line("Balance", balance_text(evaluation))]
+    lines += [_line("Unsettled", text) for text in unsettled_texts(evaluation)]
     return lines
 
 

@@ -47,6 +47,16 @@ def renamed(comparison: Comparison, name: str, by: str) -> Comparison:
 # the screen -----------------------------------------------------------------------------------------------------------
 
 
+def test_an_option_says_in_how_many_hours_it_did_not_settle(everything: Comparison) -> None:
+    assert "not settled" not in text_of(everything)
+    last = everything.options[-1]
+    hours = replace(last.evaluation, unsettled_hours=1, balance_energy=1.03)
+    marked = replace(everything, options=(*everything.options[:-1], replace(last, evaluation=hours)))
+    text = text_of(marked)
+    assert f"Running {last.rank} 1 hour not settled to the tolerance;" in " ".join(text.split())
+    assert "heat 1e+00 of its largest term" in text
+
+
 def test_the_answer_comes_first_then_tables_then_reasons(everything: Comparison) -> None:
     lines = lines_of(everything)
     starts = [line[:12].strip() for line in lines]
