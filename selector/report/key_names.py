@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
 from selector.report.text import clean
@@ -251,6 +251,7 @@ NAMES: Mapping[str, str] = MappingProxyType(
 
 _PLACE = re.compile(r"\[\d+\]")
 _KIND = re.compile(r"^gains\.(?:people|water-surface|plants|moisture|heat)\.")
+_LIMIT = re.compile(r"^humidity_target\[(\d+)\]\.")
 _ARRANGEMENT = re.compile(r"^costs\.installation\.([^.]+)\.(?=.)")
 
 
@@ -266,16 +267,23 @@ def limit_name(limit: str) -> str:
     return NAMES[key] if "_" in limit and key in NAMES else clean(limit)
 
 
-def name_of(key: str) -> str:
+def name_of(key: str, limits: Sequence[str] = ()) -> str:
     """Name a key of the site file in plain words.
 
     >>> name_of("humidity_target[1].dew_point"), name_of("costs.installation.standalone.duct_length")
     ('dew-point limit', 'duct length, standalone')
+    >>> name_of("humidity_target[1].dew_point", ("classes", "mould"))
+    'dew-point limit of "mould"'
 
-    Args: key, as the record of values has it. Returns: text.
+    Args: key, as the record of values has it; limits, names of the humidity limits in order, where several values may
+        stand in one sentence.
+    Returns: text.
     """
     plain = _KIND.sub("gains.", _PLACE.sub("", key))
     where = _ARRANGEMENT.match(plain)
+    limit = _LIMIT.match(key)
+    if limit is not None and int(limit[1]) < len(limits):
+        return f'{NAMES[plain]} of "{limits[int(limit[1])]}"'
     if where is None:
         return NAMES[plain]
     return f"{NAMES[_ARRANGEMENT.sub('costs.installation.', plain)]}, {where[1]}"

@@ -204,7 +204,8 @@ def _what_changes(figures: Figures) -> list[Text]:
     found = figures.get("what_would_change")
     if found is None:
         return []
-    names = [name_of(one["key"]) for one in found["assumptions"] if one["changes"]]
+    limits = [clean(one["name"]) for one in figures.get("humidity.limits")]
+    names = [name_of(one["key"], limits) for one in found["assumptions"] if one["changes"]]
     link = Markup('<a href="#what-would-change">{}</a>')
     if not names:
         return [say("{}: none of the uncertain values that were tried.", link.format("What would change it"))]

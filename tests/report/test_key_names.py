@@ -55,3 +55,10 @@ def test_a_name_is_found_whatever_the_place_in_a_list(key: str, name: str) -> No
 def test_a_key_that_no_file_holds_has_no_name() -> None:
     with pytest.raises(KeyError, match=r"space\.colour"):
         name_of("space.colour")
+
+
+def test_a_name_says_which_of_several_limits_is_meant() -> None:
+    keys = ("humidity_target[0].band", "humidity_target[1].band")
+    names = [name_of(key, ("lessons", "mould")) for key in keys]
+    assert names == [f'humidistat\'s band below the limit of "{name}"' for name in ("lessons", "mould")]
+    assert name_of("humidity_target.band", ("humidity target",)) == "humidistat's band below the limit"
