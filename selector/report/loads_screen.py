@@ -52,7 +52,7 @@ def loads_screen(*, site: Site, loads: Loads) -> Screen:
 
 def _held(loads: Loads, show: Show) -> Table:
     rows = tuple((one.name, show(one.year, "moisture", 3)) for one in loads.held)
-    return Table(("source, space at its limit", "a year"), rows, frozenset({1}))
+    return Table(("source, space at its limit", "in these hours"), rows, frozenset({1}))
 
 
 def _months(sources: Sequence[SourceTotals], scale: float, unit: str) -> list[Line | Table]:

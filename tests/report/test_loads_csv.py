@@ -30,6 +30,7 @@ def written() -> tuple[list[str], list[str], np.ndarray, dict[str, list[dict[str
         done = run("loads", ROOM, "--json", result, "--hourly", out)
         assert done.exit_code == 0, done.stderr
         assert "To hold the limit" in done.stdout
+        assert "source, space at its limit  in these hours" in done.stdout
         rows = list(csv.reader(io.StringIO(out.read_text("utf-8"))))
         values = np.array([[float(cell) for cell in row[1:-1]] for row in rows[1:]])
         return rows[0], [row[0] for row in rows[1:]], values, json.loads(result.read_text("utf-8"))
