@@ -281,12 +281,13 @@ def _answer_of(step: StepResult, under: Figures) -> Markup:
         return say("no design is possible; the nearest is {}", nearest)
     what = f"install {design_text(step.best.install)}" if step.best.install else "install nothing"
     return say(
-        "{}; {} first, {} a year, life-cycle cost {}; {} above the limit, worst {} RH",
+        "{}; {} first, {} a year, life-cycle cost {}; {} above the limit{}; highest hour of the year {} RH",
         what,
         under("costs.first", "money"),
         under("costs.annual_operating", "money"),
         under("costs.life_cycle", "money"),
         under("humidity.hours_above", "hours"),
+        " with the least left" if len(under.get("humidity.limits")) > 1 else "",
         under("humidity.maximum_relative_humidity", "fraction"),
     )
 

@@ -262,8 +262,8 @@ def _end(sweep: Sweep, again: str) -> list[Line | Table]:
     if len(sweep.variations) == 1 and sweep.steps:
         variation = sweep.variations[0]
         words = (
-            "above: hours a year above the limit with the least left; RH: the highest hour; alone: hours above with "
-            "the existing system alone; stay: extra life-cycle cost of staying with today's design"
+            "above: hours a year above the limit with the least left; RH: the highest hour of the year; alone: hours "
+            "above with the existing system alone; stay: extra life-cycle cost of staying with today's design"
         )
         if variation.is_continuous:
             _, amount = step_for(site=site, variation=variation)

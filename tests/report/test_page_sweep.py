@@ -29,6 +29,9 @@ def test_every_step_has_a_panel_that_says_its_answer() -> None:
         assert step.best is not None
         assert f"{plain['install'][0]['count']} {plain['install'][0]['model']}" in summary.text()
         assert f"life-cycle cost {step.best.life_cycle:,.0f} USD" in summary.text()
+        highest = f"{100.0 * step.best.maximum_relative_humidity:.1f} % RH"
+        above = f"{step.best.hours_above} h above the limit; highest hour of the year {highest}"
+        assert above in " ".join(summary.text().split())
         assert len(list(panel.every("svg"))) == 1
     (control,) = root.every("input")
     limits = [control.attributes[name] for name in ("min", "max", "step", "value")]
