@@ -27,7 +27,7 @@ from selector.physics.prepare import Prepared
 from selector.report.bill_report import bill_json
 from selector.report.bill_text import quantities_json
 from selector.report.lines import run_notes, standing_defaults
-from selector.report.parts_json import cautions_json, derived_json, spare_json
+from selector.report.parts_json import cautions_json, derived_json, life_cycle_json, spare_json
 from selector.report.text import show_for
 from selector.report.working_json import design_hour_json, months_json, working_json
 
@@ -303,6 +303,7 @@ def choose_json(
         "site": site.name,
         "answer": choice.answer,
         **evaluation_json(answer, days=days, warm_allowed=allowed, prepared=prepared),
+        "life_cycle_parts": life_cycle_json(site=site, evaluation=answer),
         "proof": {
             "status": proof.status,
             "reason": proof.reason,

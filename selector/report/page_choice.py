@@ -17,7 +17,7 @@ from selector.report.lines import derived_texts, limit_kind
 from selector.report.page_assumptions import assumptions_section
 from selector.report.page_figures import Figures
 from selector.report.page_hour import hour_section
-from selector.report.page_money import bill_blocks, cost_cells, cost_heads
+from selector.report.page_money import bill_blocks, cost_cells, cost_heads, life_cycle_table
 from selector.report.page_parts import (
     Block,
     Heading,
@@ -247,6 +247,7 @@ def _money(choice: Choice, figures: Figures) -> tuple[Block, ...]:
             frozenset(strong),
             wide=True,
         ),
+        life_cycle_table(evaluation=shown, figures=figures),
         *bill_blocks(evaluation=shown, site=choice.site, figures=figures),
     )
 

@@ -10,7 +10,7 @@ from selector.inputs.site import Site
 from selector.money.quantities import BillLine
 from selector.report.bill_text import item_text
 from selector.report.page_figures import Figures
-from selector.report.page_parts import Block, Paragraph, Table, Text, say
+from selector.report.page_parts import Block, Paragraph, Table, Text, join, say
 from selector.report.text import clean, design_text
 
 INVENTED = "Invented prices, not for a bid."
@@ -41,6 +41,56 @@ def cost_cells(*, figures: Figures) -> tuple[Markup, ...]:
         figures("costs.first", "money", unit=False),
         *(figures(f"costs.{name}", "money_per_year", unit=False) for name in yearly),
         figures("costs.life_cycle", "money", unit=False),
+    )
+
+
+def life_cycle_table(*, evaluation: Evaluation, figures: Figures) -> Table:
+    """What the life-cycle cost of a design is the sum of, so that a reader can work it out again.
+
+    Args: evaluation; figures of the design. Returns: table.
+    """
+
+    def row(name: str, when: Text, part: str) -> tuple[Text, ...]:
+        return name, when, figures(f"life_cycle_parts.{part}", "money", unit=False)
+
+    def yearly(name: str) -> Markup:
+        return say("{} at today's price", figures(f"costs.{name}", "money_per_year"))
+
+    again: list[Text] = []
+    left: list[Text] = []
+    for place, one in enumerate(figures.get("life_cycle_parts.units")):
+        unit = figures.under(f"life_cycle_parts.units.{place}")
+        model = clean(one["model"])
+        years = [unit(f"bought_again.{at}", "plain") for at in range(len(one["bought_again"]))]
+        when = say("in year {}", join(years)) if years else "not within the study"
+        again.append(
+            say(
+                "{} {} at {} each, after {}: {}",
+                unit("count", "plain"),
+                model,
+                unit("price", "money"),
+                unit("service_life", "years", decimals=None if one["service_life"] % 1 else 0),
+                when,
+            )
+        )
+        left.append(say("{} of the last {}'s life", unit("life_left", "fraction"), model))
+    rows = [
+        row("First cost", "today", "first"),
+        row("Electricity", yearly("electricity"), "electricity"),
+        row("Gas", yearly("gas"), "gas"),
+        row("Maintenance", yearly("maintenance"), "maintenance"),
+    ]
+    if again:
+        rows.append(row("Units bought again", join(again, "; "), "replacement"))
+        rows.append(row("What is left at the end", join(left, "; "), "residual"))
+    rows.append(row("Life-cycle cost", say("over {}", figures.study_years()), "total"))
+    return Table(
+        f"Life-cycle cost of {design_text(evaluation.install)}: present values, by discount rate and escalations that "
+        "stand among the assumptions; what falls in a year falls at its end",
+        ("Part", "What falls when", figures.head("Present value", "money")),
+        tuple(rows),
+        frozenset({2}),
+        frozenset({len(rows) - 1}),
     )
 
 

@@ -6,8 +6,12 @@ from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
 
+from selector.decide.evaluate import Evaluation
 from selector.decide.results import Margin, OneOut
 from selector.inputs.site import Install, Site
+from selector.money.first_cost import unit_of
+from selector.money.installation import owner_price
+from selector.money.life_cycle import life_cycle_cost, replacements
 from selector.physics.fit import FittedUnit
 from selector.report.cautions import cautions
 
@@ -44,4 +48,46 @@ def spare_json(*, margin: Margin | None, out: OneOut | None) -> dict[str, Any]:
         if margin is None
         else {"extra_moisture": margin.extra_vapour, "share": margin.share, "at_least": margin.at_least},
         "one_unit_out": None if out is None else asdict(out),
+    }
+
+
+def life_cycle_json(*, site: Site, evaluation: Evaluation) -> dict[str, Any]:
+    """Write what a life-cycle cost is the sum of.
+
+    Args: site; evaluation, of units. Returns: present values [currency] that add up to the total, and for each model
+        bought its count, service life [year], price of one, years in which it is bought again, and the share of the
+        last one's life that is left at the end.
+    """
+    costs = evaluation.costs
+    bought = [(unit_of(site=site, model=part.model), part.count) for part in evaluation.install]
+    life = life_cycle_cost(
+        first=costs.first,
+        electricity=costs.electricity,
+        gas=costs.gas,
+        maintenance=costs.maintenance,
+        units=tuple(bought),
+        costs=site.costs,
+    )
+    units = []
+    for unit, count in bought:
+        years, left = replacements(service_life=unit.service_life, study_period=site.costs.study_period)
+        units.append(
+            {
+                "model": unit.model,
+                "count": count,
+                "service_life": unit.service_life,
+                "price": owner_price(costs=site.costs, unit=unit),
+                "bought_again": list(years),
+                "life_left": left,
+            }
+        )
+    return {
+        "first": life.first,
+        "electricity": life.electricity,
+        "gas": life.gas,
+        "maintenance": life.maintenance,
+        "replacement": life.replacement,
+        "residual": life.residual,
+        "total": life.total,
+        "units": units,
     }

@@ -6,6 +6,8 @@ import json
 import math
 from typing import Any
 
+import pytest
+
 from selector.inputs.fingerprint import fingerprint
 from selector.physics.loads import loads
 from selector.report.check_json import catalog_json, defaults_json, site_json
@@ -108,6 +110,27 @@ def test_a_choice_adds_its_proof_and_the_designs_beside_it() -> None:
         assert set(NESTED) <= set(one)
         assert "reason" in one
     assert result["answer"] == "install"
+
+
+def test_a_life_cycle_cost_can_be_worked_out_again_from_its_parts() -> None:
+    result = chosen_result()
+    parts, costs = result["life_cycle_parts"], result["costs"]
+    rate, years = room().costs.discount_rate, room().costs.study_period
+    yearly = sum((1.0 + rate) ** -year for year in range(1, years + 1))
+    assert parts["first"] == costs["first"]
+    for name in ("electricity", "gas", "maintenance"):
+        assert parts[name] == pytest.approx(costs[name] * yearly, rel=1e-12)
+    again = left = 0.0
+    for one in parts["units"]:
+        price = one["count"] * one["price"]
+        again += sum(price * (1.0 + rate) ** -year for year in one["bought_again"])
+        left += price * one["life_left"] * (1.0 + rate) ** -years
+    assert again > 0.0
+    assert left > 0.0
+    assert (parts["replacement"], -parts["residual"]) == pytest.approx((again, left), rel=1e-12)
+    names = ("first", "electricity", "gas", "maintenance", "replacement", "residual")
+    assert sum(parts[name] for name in names) == pytest.approx(parts["total"], rel=1e-12)
+    assert parts["total"] == pytest.approx(costs["life_cycle"], rel=1e-12)
 
 
 def test_not_possible_is_said_and_shows_the_nearest() -> None:

@@ -101,6 +101,26 @@ def test_values_stand_in_the_units_that_the_trade_knows_them_by() -> None:
     assert dimension_of(key=f"{coil}.cop", unit="", currency="USD") is None
 
 
+def test_the_life_cycle_cost_stands_with_the_parts_that_it_is_the_sum_of() -> None:
+    (table,) = [
+        one for one in by_id(page("choice"), "money").every("table") if "present values" in one.text()
+    ]
+    rows = [[cell.text() for cell in row.every("th", "td")] for row in table.every("tr")][1:]
+    found = {row[0]: float(row[2].replace(",", "")) for row in rows}
+    total = found.pop("Life-cycle cost")
+    assert list(found) == [
+        "First cost",
+        "Electricity",
+        "Gas",
+        "Maintenance",
+        "Units bought again",
+        "What is left at the end",
+    ]
+    assert total == pytest.approx(sum(found.values()), abs=0.5 * len(found))  # each rounded
+    again = next(row[1] for row in rows if row[0] == "Units bought again")
+    assert re.search(r"^2 precool-120 at [\d,]+\W+USD each, after \d+\W+years: in year \d+", again)
+
+
 def test_low_and_high_stand_only_where_they_differ() -> None:
     rows = rows_of("choice")
     assert rows["limits.work_years"][1] == ""
