@@ -88,21 +88,6 @@ EXTRA_COLUMNS: Mapping[str, str] = MappingProxyType(
         "fan_runtime_for_units": "share of the hour that the fan runs for dehumidifiers alone",
     }
 )
-WHEEL_COLUMNS: Mapping[str, str] = MappingProxyType(
-    {
-        "wheel_speed": "share of its full speed that the energy-recovery wheel turns at; 0 while air goes around it",
-        "wheel_leaving_dry_bulb_C": "outdoor air behind the wheel and its fan; 0 without ventilation",
-        "wheel_leaving_humidity_ratio": "outdoor air behind the wheel, kg/kg; 0 without ventilation",
-        "wheel_kWh": "electricity of the wheel's fans and motor, in fan_kWh",
-    }
-)
-REHEAT_COLUMNS: Mapping[str, str] = MappingProxyType(
-    {
-        "reheat_delivered_kWh": "heat of reheat while the coil over-runs, in heating_delivered_kWh",
-        "reheat_kWh": "energy bought for reheat, in heating_kWh",
-        "reheat_short": "0 enough; 1 the coil, 2 reheat ran out; 3 the coil's surface would have gone below 0 °C",
-    }
-)
 EXTRA_UNIT_COLUMNS: Mapping[str, str] = MappingProxyType(
     {
         "kWh": "electricity",
@@ -231,15 +216,20 @@ def hourly_columns(*, prepared: Prepared, year: HourlyYear) -> dict[str, FloatAr
     }
     if plant["wheel"] == 1:
         columns |= {
+            # share of its full speed, 0 while air goes around it
             "wheel_speed": response[:, out.WHEEL_SPEED],
+            # outdoor air behind the wheel and its fan; 0 without ventilation
             "wheel_leaving_dry_bulb_C": response[:, out.WHEEL_T],
             "wheel_leaving_humidity_ratio": response[:, out.WHEEL_W],
+            # its fans and motor, in fan_kWh
             "wheel_kWh": year.wheel / JOULES_PER_KWH,
         }
     if plant["reheat"] == 1:
         columns |= {
+            # in heating_delivered_kWh and heating_kWh
             "reheat_delivered_kWh": response[:, out.REHEAT] * HOUR / JOULES_PER_KWH,
             "reheat_kWh": year.reheat / JOULES_PER_KWH,
+            # 0 enough; 1 the coil, 2 reheat ran out; 3 the coil's surface would have gone below 0 °C
             "reheat_short": response[:, out.REHEAT_SHORT],
         }
     for name, group in zip(names, year.groups, strict=True):
