@@ -245,7 +245,7 @@ def choose(
     stop: Stop = "clock" if deadline is not None and time.monotonic() >= deadline else "work"
     searched = [one_search for one_search in found if one_search is not None]
     work += sum(one_search.found.hours for one_search in searched)
-    nothing = _nothing(prepared, existing, spare, warm_limit, allowed, designs, field, library)
+    nothing = _nothing(prepared, spare, warm_limit, allowed, designs, field, library)
     work += nothing.hours
     cost = np.zeros(designs.parts.shape[0])
     ended = np.full(designs.parts.shape[0], NOT_REACHED)
@@ -348,7 +348,6 @@ def choose(
 
 def _nothing(
     prepared: Prepared,
-    existing: Evaluation,
     spare: int,
     warm_limit: float,
     allowed: FloatArray,

@@ -64,7 +64,7 @@ def sweep(
         apart = resolution * (last - first)
     try:
         with Runner(base=base, processes=processes) as runner:
-            work.now(runner)
+            work.now()
             between = between and apart is not None
             work.steps(runner, wanted, between=between)
             if between and apart is not None:
@@ -122,7 +122,7 @@ class _Work:
         assert self.present is not None
         return self.present.install
 
-    def now(self, runner: Runner) -> None:
+    def now(self) -> None:
         """Choose for the site as it was read."""
         self.say("today", 0.0)
         kept = self.store.get(values=(), staying=None)

@@ -245,7 +245,7 @@ class Whole(_Field):
 
 @dataclass(frozen=True, slots=True)
 class Word(_Field):
-    """One of a few words; `later` are those kept for a later version."""
+    """One of a few words."""
 
     words: tuple[str, ...]
 
@@ -254,9 +254,7 @@ class Word(_Field):
 
         Args: value and context as `Quantity.check`. Raises: as there.
         """
-        if not isinstance(value, str):
-            raise refuse(value, ", ".join(f'"{word}"' for word in self.words))
-        if value not in self.words:
+        if not isinstance(value, str) or value not in self.words:
             raise refuse(value, ", ".join(f'"{word}"' for word in self.words))
         return value
 

@@ -120,7 +120,7 @@ def weather_of_table(
     if len(faults):
         return None
     if source == "dew_point" and "relative_humidity" in columns:
-        _compare_relative_humidity(columns, pressure, notes)
+        _compare_relative_humidity(columns, notes)
     if "global_horizontal" in filled:
         irradiance = np.maximum(filled["global_horizontal"], 0.0)
     else:
@@ -326,9 +326,7 @@ def _humidity(
     return ratio
 
 
-def _compare_relative_humidity(
-    columns: dict[str, FloatArray], pressure: FloatArray, notes: list[str]
-) -> None:
+def _compare_relative_humidity(columns: dict[str, FloatArray], notes: list[str]) -> None:
     """Say how far the file's relative humidity is from its own dry bulb and dew point."""
     whole = ~np.isnan(columns["dry_bulb"] + columns["dew_point"] + columns["relative_humidity"])
     dry_bulb, dew_point = columns["dry_bulb"][whole], columns["dew_point"][whole]

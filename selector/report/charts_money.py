@@ -105,7 +105,7 @@ def money_chart(*, site: Site, rows: Sequence[MoneyRow], name: str = "money") ->
     def paint(figure: Figure) -> None:
         write_head(figure=figure, title=title, under=under)
         axes = figure.add_axes((0.335, (_FOOT - 0.05) / high, 0.65, _ROW * len(rows) / high))
-        _bars(axes, rows, show)
+        _bars(axes, rows)
         _names(figure, axes, rows)
         _key(figure, note, 0.12 / high, 0.11 / high)
 
@@ -116,7 +116,7 @@ def money_chart(*, site: Site, rows: Sequence[MoneyRow], name: str = "money") ->
     return Chart(name, title, " ".join(words), WIDTH, high, paint)
 
 
-def _bars(axes: Axes, rows: Sequence[MoneyRow], show: Show) -> None:
+def _bars(axes: Axes, rows: Sequence[MoneyRow]) -> None:
     """Two bars for each option, with their figures at the end."""
     most = max(max(row.first, row.life_cycle) for row in rows) or 1.0
     least = min(0.0, *(min(row.first, row.life_cycle) for row in rows))

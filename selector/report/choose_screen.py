@@ -168,7 +168,7 @@ def _answer(
     if choice.best is None or shown.install:
         blocks.append(_Block(_existing(choice, show)))
     for day in days[:1]:
-        blocks.append(_Block(_wrap("Design day", design_day_text(day, site, show), 2), drop=50))
+        blocks.append(_Block(_wrap("Design day", design_day_text(day, show), 2), drop=50))
     blocks.append(_Block(_wrap("Too warm", _warm(choice, shown), 1), drop=45))
     if choice.best is None:
         # what helps comes first, and the first two stay whatever else has to go

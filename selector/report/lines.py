@@ -157,10 +157,10 @@ def set_back_text(evaluation: Evaluation) -> str | None:
     return f"only because the space is set back cold: {each}"
 
 
-def design_day_text(day: DesignDayResult, site: Site, show: Show) -> str:
+def design_day_text(day: DesignDayResult, show: Show) -> str:
     """How a design fares on a dew-point design day, in a line.
 
-    Args: day; site; show. Returns: text.
+    Args: day; show. Returns: text.
     """
     outdoors = f"{day.percent:g} % dew point {show(day.dew_point, 'temperature')}"
     if day.moved:

@@ -78,13 +78,9 @@ def simulate_screen(
         _line("Answer", "keeps every limit" if evaluation.feasible else "does NOT keep every limit", "bold"),
     ]
     screen += [_line("Broken", broken_text(one, show)) for one in evaluation.broken]
-    screen += [_line("Derived", text) for text in derived_texts(evaluation.install, fitted)]
-    screen += [_line("Humidity", humidity_text(one, show, name=several)) for one in evaluation.limits]
-    set_back = set_back_text(evaluation)
-    if set_back:
-        screen.append(_line("", set_back))
+    screen += _humidity(evaluation, fitted, show)
     screen.append(_line("Existing", existing_text(existing, show, name=several)))
-    screen += [_line("Design day", design_day_text(day, site, show)) for day in days]
+    screen += [_line("Design day", design_day_text(day, show)) for day in days]
     screen += _comfort(evaluation, existing, warm_allowed, show)
     screen.append(_line("Cost", cost_text(evaluation, site, show)))
     screen += [_line(label, text) for label, text in bill_texts(evaluation, site, show)]
@@ -103,6 +99,15 @@ def simulate_screen(
 
 def _line(label: str, text: str, style: str = "") -> Line:
     return Line(labelled(label, text), "bold" if style == "bold" else "", LABEL)
+
+
+def _humidity(evaluation: Evaluation, fitted: Sequence[FittedUnit], show: Show) -> list[Line]:
+    """How every limit fared, after what derived units may turn out to remove."""
+    several = len(evaluation.limits) > 1
+    lines = [_line("Derived", text) for text in derived_texts(evaluation.install, fitted)]
+    lines += [_line("Humidity", humidity_text(one, show, name=several)) for one in evaluation.limits]
+    set_back = set_back_text(evaluation)
+    return lines if set_back is None else [*lines, _line("", set_back)]
 
 
 def _comfort(
@@ -188,9 +193,11 @@ def details_screen(
     screen += [_line("Would do", move_text(move, show)) for move in choice.moves]
     screen += _first_cost(shown, show)
     screen += [_line("Electricity", text) for text in bought_currents(site, shown.install)]
-    screen += [_line("Design day", design_day_text(day, site, show)) for day in days]
-    screen += [_line("Low airflow", text) for text in low_airflow_texts(shown)]
-    screen += [_line("Hot air", text) for text in hot_air_texts(shown, show)]
+    screen += _humidity(shown, fitted, show)
+    screen += [_line("Design day", design_day_text(day, show)) for day in days]
+    extra = site.limits.extra_hours_too_warm
+    allowed = None if extra is None else choice.existing.hours_too_warm + extra
+    screen += _comfort(shown, choice.existing, allowed, show)
     screen.append(Line(""))
     screen += _flows(shown, choice.existing, show)
     screen.append(_by_arrangement(choice, show))

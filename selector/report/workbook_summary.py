@@ -87,7 +87,7 @@ def write_summary(*, page: Page, content: Content, rates: Rates, money: Mapping[
         page.row += 1
     page.part("What it rests on")
     for day in content.days[:1]:
-        page.paragraph(f"Design day: {design_day_text(day, site, show)}")
+        page.paragraph(f"Design day: {design_day_text(day, show)}")
     page.paragraph(f"Proof: {content.proof}")
     page.paragraph(f"Defaults: {rests_on(site)}")
     page.part("How to use this workbook")

@@ -72,7 +72,7 @@ def test_the_school_meets_its_design_day_while_it_is_open() -> None:
     day = simulate_design_day(prepared=prepared, install=(), day=prepared.site.weather.design_days[0])
     assert day.moved
     assert prepared.hours["ventilation"][list(day.hours)].sum() > 40.0
-    text = design_day_text(day, prepared.site, show_in(units="SI", currency="USD"))
+    text = design_day_text(day, show_in(units="SI", currency="USD"))
     assert ", site as in the week of 17 Aug: " in text
     shown = evaluation_json(evaluate(prepared=prepared, install=()), days=(day,))["humidity"]["design_days"]
     assert [one["site_week_from"] for one in shown] == ["08-17 00:00"]

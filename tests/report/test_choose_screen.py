@@ -273,6 +273,23 @@ def test_derived_units_are_marked() -> None:
     assert len(lines) <= HEIGHT
 
 
+def test_details_hold_what_the_first_screen_has_no_room_for() -> None:
+    choice = several_limits(chosen())
+    prepared = prepared_room()
+    fitted = tuple(replace(one, derived=True, low=0.85, high=1.12) for one in prepared.fitted)
+    first = " ".join(" ".join(lines_of(choice)).split())
+    assert "and 3 more limits: --details" in first
+    details = plain_lines(details_screen(choice=choice, days=(), fitted=fitted))
+    assert sum(line.startswith("Humidity    a limit with a") for line in details) == 5
+    text = " ".join(" ".join(details).split())
+    assert text.count(" 12 h") == 5  # only because the space is set back cold
+    assert "Derived precool-120 from 12 rating rows: 0.85 to 1.12 of the removal shown" in text
+    best, extra = answer_of(choice), choice.site.limits.extra_hours_too_warm
+    assert extra is not None
+    allowed = choice.existing.hours_too_warm + extra
+    assert f"Too warm {best.hours_too_warm:,} h/year ({allowed:,.0f} allowed); " in text
+
+
 def test_units_of_display_follow_the_site() -> None:
     text = "\n".join(lines_of(replace(chosen(), site=replace(room(), display_units="SI"))))
     assert "0.9 kg/h more moisture" in text
