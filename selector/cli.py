@@ -43,19 +43,19 @@ Csv = Annotated[
 ]
 Named = Annotated[
     list[str] | None,
-    typer.Option("--install", help='"2 precool-120 standalone"; repeatable.', metavar="TEXT"),
+    typer.Option("--install", help='As "2 precool-120 standalone"; repeat for more.', metavar="TEXT"),
 ]
 NoDefaults = Annotated[
     bool, typer.Option("--no-defaults", help="Refuse every value that the site leaves out.")
 ]
-Report = Annotated[str | None, typer.Option("--report", help="A page for people.", metavar="FILE.html")]
+Report = Annotated[str | None, typer.Option("--report", help="Write a page for people.", metavar="FILE.html")]
 NoReport = Annotated[str | None, typer.Option("--report", hidden=True)]
-Workbook = Annotated[str | None, typer.Option("--workbook", help="A spreadsheet.", metavar="FILE.xlsx")]
-Units = Annotated[str, typer.Option("--units", help="IP or SI.")]
+Workbook = Annotated[str | None, typer.Option("--workbook", help="Write a spreadsheet.", metavar="FILE.xlsx")]
+Units = Annotated[str, typer.Option("--units", help="Show in IP or SI.")]
 Solver = Annotated[str, typer.Option(help="highs or cbc; the answer is the same.")]
 # numbers are read by us, so that a wrong one stands beside what else is wrong
 Seconds = Annotated[
-    str | None, typer.Option(help="Stop the search after so long; it is then best-found.", metavar="NUMBER")
+    str | None, typer.Option(help="Stop after so many seconds; it is then best-found.", metavar="NUMBER")
 ]
 WorkYears = Annotated[
     str | None, typer.Option(help="Stop each search after so many simulated years.", metavar="NUMBER")
@@ -76,10 +76,10 @@ def new(
     outdoor_airflow: Annotated[str | None, typer.Option(help='As "2250 cfm".')] = None,
     cooling_capacity: Annotated[str | None, typer.Option(help='As "25 ton".')] = None,
     catalog: Annotated[str | None, typer.Option(help="Catalogue folder, seen from FILE's folder.")] = None,
-    units: Annotated[str, typer.Option(help="IP or SI.")] = "IP",
+    units: Annotated[str, typer.Option(help="IP or SI, for results.")] = "IP",
     currency: Annotated[str, typer.Option(help="Code of the currency.")] = "USD",
 ) -> int:
-    """Ask the five-minute questions and write a site file."""
+    """Ask the five-minute questions that no option answers, and write a site file."""
     from selector.report.ask import write_new_site
 
     given = {
@@ -105,11 +105,11 @@ def check(
         Path, typer.Argument(help="Site file, or the folder of a catalogue.", metavar="SITE|CATALOG")
     ],
     defaults: Annotated[
-        bool, typer.Option("--defaults", help="List defaults in use by their effect.")
+        bool, typer.Option("--defaults", help="List a site's defaults by their effect.")
     ] = False,
     no_defaults: NoDefaults = False,
     json_file: Json = None,
-    units: Annotated[str | None, typer.Option("--units", help="IP or SI, of a catalogue.")] = None,
+    units: Annotated[str | None, typer.Option("--units", help="Show a catalogue in IP or SI.")] = None,
 ) -> int:
     """Check a site or a catalogue, and say what was read."""
     from selector.inputs.reading import is_folder
@@ -162,7 +162,7 @@ def rate(
 def loads(
     site_file: SiteFile, no_defaults: NoDefaults = False, json_file: Json = None, hourly: Hourly = None
 ) -> int:
-    """Moisture and sensible load by source: the year, each month, the dew-point design hour."""
+    """Moisture and sensible load by source: the year, each month, the dew-point design hours."""
     outputs = {"--json": json_file, "--hourly": hourly}
     site, _ = _read(site_file, no_defaults=no_defaults, outputs=outputs, faults=Faults())
     from selector.report.loading import show_loads
@@ -292,7 +292,7 @@ def sweep(
     vary: Annotated[
         list[str] | None,
         typer.Option(
-            "--vary", help="What to vary, as outdoor-air-fraction; twice for a grid.", metavar="NAME"
+            "--vary", help="What to vary, as outdoor-airflow (all: README); twice for a grid.", metavar="NAME"
         ),
     ] = None,
     low: Annotated[
@@ -405,7 +405,7 @@ def chart(
     ],
     install: Named = None,
     arrangement: Annotated[
-        str | None, typer.Option("--arrangement", help="Its best design, not the chosen one.")
+        str | None, typer.Option("--arrangement", help="Draw its best design, not the chosen one.")
     ] = None,
     no_defaults: NoDefaults = False,
 ) -> int:
