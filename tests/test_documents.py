@@ -17,7 +17,9 @@ import typer.main
 from selector.cli import app
 from selector.inputs.catalog import RATING_COLUMNS, UNIT_COLUMNS
 from selector.inputs.errors import Faults
+from selector.inputs.schedules import DAY_KINDS
 from selector.inputs.schema_keys import kind_of, schema_keys
+from selector.inputs.site_alternates import EXCLUSIONS
 from selector.inputs.site_file import read_site
 from selector.inputs.weather import read_recorded
 from selector.report.hourly_csv import COLUMNS, EXTRA_COLUMNS, EXTRA_UNIT_COLUMNS, LAST_COLUMN
@@ -190,10 +192,22 @@ def test_every_column_of_the_hourly_csv_is_listed_with_what_it_holds() -> None:
     assert not missing
 
 
+def test_sections_that_a_proposal_may_leave_out_are_listed() -> None:
+    text = " ".join(README.read_text("utf-8").split())
+    assert f"may name: {', '.join(f'`{name}`' for name in EXCLUSIONS)}. " in text
+
+
 def test_every_column_of_a_catalogue_is_listed() -> None:
     text = README.read_text("utf-8")
     missing = [name for name in (*UNIT_COLUMNS, *RATING_COLUMNS) if f"`{name}`" not in text]
     assert not missing
+
+
+def test_every_key_of_a_site_file_is_named() -> None:
+    words = set(re.findall(r"[a-z_]+", README.read_text("utf-8")))
+    names = {key.rpartition(".")[2] for key in schema_keys()} | {*DAY_KINDS, "otherwise", "ranges"}
+    assert len(names) > 150
+    assert not sorted(names - words)
 
 
 def test_every_limit_is_named_and_every_dotted_key_is_one() -> None:
