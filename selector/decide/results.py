@@ -106,3 +106,9 @@ class Choice:
         if self.best is None:
             return "not possible" if self.proof.status == "not possible" else "none found"
         return "install" if self.best.install else "install nothing"
+
+    @property
+    def warm_allowed(self) -> float | None:
+        """Return how many hours a year may be too warm, None where the site sets no limit."""
+        extra = self.site.limits.extra_hours_too_warm
+        return None if extra is None else self.existing.hours_too_warm + extra

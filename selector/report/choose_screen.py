@@ -220,8 +220,7 @@ def _nearest(choice: Choice) -> str:
 
 
 def _warm(choice: Choice, shown: Evaluation) -> str:
-    extra = choice.site.limits.extra_hours_too_warm
-    allowed = "" if extra is None else f" ({choice.existing.hours_too_warm + extra:,.0f} allowed)"
+    allowed = "" if choice.warm_allowed is None else f" ({choice.warm_allowed:,.0f} allowed)"
     before = f"{choice.existing.hours_too_warm:,} h/year with the existing system"
     return f"{shown.hours_too_warm:,} h/year{allowed}; {before}"
 

@@ -296,9 +296,7 @@ def choose_json(
         which nothing is worked out.
     Returns: plain values for `to_text`; where nothing is possible, `answer` says so and the design is the nearest.
     """
-    site, proof = choice.site, choice.proof
-    extra = site.limits.extra_hours_too_warm
-    allowed = None if extra is None else choice.existing.hours_too_warm + extra
+    site, proof, allowed = choice.site, choice.proof, choice.warm_allowed
     return {
         "site": site.name,
         "answer": choice.answer,

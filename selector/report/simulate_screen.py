@@ -195,9 +195,7 @@ def details_screen(
     screen += [_line("Electricity", text) for text in bought_currents(site, shown.install)]
     screen += _humidity(shown, fitted, show)
     screen += [_line("Design day", design_day_text(day, show)) for day in days]
-    extra = site.limits.extra_hours_too_warm
-    allowed = None if extra is None else choice.existing.hours_too_warm + extra
-    screen += _comfort(shown, choice.existing, allowed, show)
+    screen += _comfort(shown, choice.existing, choice.warm_allowed, show)
     screen.append(Line(""))
     screen += _flows(shown, choice.existing, show)
     screen.append(_by_arrangement(choice, show))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from selector.decide.choose import warm_hours_allowed
 from selector.decide.evaluate import evaluate
 from selector.inputs.site import Install, Site
 from selector.report.json_report import simulate_json
@@ -32,8 +33,7 @@ def show_simulation(
     parts = tuple(install)
     prepared = prepare(site, work="simulate")
     existing = evaluate(prepared=prepared, install=())
-    extra = site.limits.extra_hours_too_warm
-    warm_allowed = None if extra is None else existing.hours_too_warm + extra
+    warm_allowed = warm_hours_allowed(prepared=prepared, existing=existing)
     result: dict[str, Any] = {
         "site": site,
         "evaluation": evaluate(prepared=prepared, install=parts, warm_allowed=warm_allowed),
