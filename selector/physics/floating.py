@@ -30,6 +30,8 @@ from selector.physics.thermostat import respond
 CLOSE_T = 1e-6  # K, between the mean dry bulb that machines are evaluated at and the one that they lead to
 CLOSE_W = 1e-10  # kg/kg, likewise; the rest is linearised
 SLOPE_W = 3e-7  # kg/kg, apart enough to take a slope from
+LEAST_FALL = -0.3  # of that difference, for each kelvin of the mean dry bulb: less is a slope from far away
+MOST_LEAP = 10.0  # K that a guess of the mean dry bulb may lie off, however steep the change that it follows
 JOINT = 10  # turns for which dry bulb and moisture are sought together; then one inside the other
 
 
@@ -47,6 +49,16 @@ def does_not_depend(wet: FloatArray, groups: Groups, out: FloatArray) -> bool:
         if groups[i].running > 0.0:
             return False
     return True
+
+
+@compiled
+def led_to(dry_bulb: float, change: float) -> float:
+    """Guess of the mean dry bulb from one before it.
+
+    Args: dry_bulb [°C]; change [K], as a slope has it.
+    Returns: dry bulb [°C], at most MOST_LEAP away.
+    """
+    return dry_bulb + max(-MOST_LEAP, min(MOST_LEAP, change))
 
 
 @compiled
@@ -79,9 +91,9 @@ def respond_near(
         following = out[MEAN_T]
         if turn > 0 and miss != miss_before and abs(tried - before) > 1e-4:
             out[KEPT_FALL] = (miss - miss_before) / (tried - before)
-        if out[COIL_FULL] > 0.0 and out[KEPT_FALL] < -0.01:
-            following = tried - miss / out[KEPT_FALL]
-        if not patient and ((turn == 0 and out[COIL_FULL] == 0.0) or out[KEPT_FALL] < -0.01):
+        if out[COIL_FULL] > 0.0 and out[KEPT_FALL] < LEAST_FALL:
+            following = led_to(tried, -miss / out[KEPT_FALL])
+        if not patient and ((turn == 0 and out[COIL_FULL] == 0.0) or out[KEPT_FALL] < LEAST_FALL):
             return following, False
         before, miss_before = tried, miss
         tried = following
@@ -111,15 +123,17 @@ def float_moisture(
     before = 0.0
     net_before, t_before = 0.0, 0.0
     warming = 0.0  # K of the mean dry bulb for each kg/kg of the mean humidity ratio
+    change, change_before = 0.0, 0.0  # of the mean, in the last turns
     for turn in range(60):
-        guess_t = mean_t + warming * (tried - before)
+        guess_t = led_to(mean_t, warming * (tried - before))
         mean_t, good = respond_near(plant, now, wet, groups, start_t, guess_t, tried, turn > JOINT, out)
         if turn > 0 and abs(tried - before) > SLOPE_W:
             warming = (mean_t - t_before) / (tried - before)
         net = out[REMOVED] - out[GAIN_VAPOUR]
         if turn > 0 and abs(tried - before) > SLOPE_W:  # a slope over less would be noise
             following = max(0.0, (net - net_before) / (tried - before))
-            slope = following if turn < 6 else max(slope, following)  # at a kink the steeper side settles
+            # at a kink, where the mean is missed to and fro, the steeper side settles
+            slope = max(slope, following) if turn >= 6 and change * change_before < 0.0 else following
         straight = does_not_depend(wet, groups, out)
         if straight:
             slope = 0.0
@@ -135,6 +149,7 @@ def float_moisture(
             correct(wet, slope * (mean - tried), out)
             return end, mean, good
         before, net_before, t_before = tried, net, mean_t
+        change_before, change = change, mean - tried
         tried = max(1e-6, mean)
     correct(wet, slope * (mean - before), out)
     return end, mean, False

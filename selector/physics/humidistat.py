@@ -27,7 +27,7 @@ from selector.physics.arrangements import (
     run_group,
 )
 from selector.physics.compiled import compiled
-from selector.physics.floating import JOINT, float_moisture, respond_near
+from selector.physics.floating import JOINT, float_moisture, led_to, respond_near
 from selector.physics.moist_air import sensible_heat
 from selector.physics.recovery import wheel_order
 from selector.physics.response import (
@@ -215,7 +215,7 @@ def hold_moisture(
     width, slow = MOST_UNITS, 0  # of the bracket, and for how many steps it has not halved
     for turn in range(80):
         groups[free].running = tried
-        guess_t = mean_t + warming * (tried - last)
+        guess_t = led_to(mean_t, warming * (tried - last))
         mean_t, good = respond_near(plant, now, wet, groups, start_t, guess_t, mean_w, turn > JOINT, out)
         wanted, following = source_for(start_w, set_w, out[VAPOUR_LOSS], plant.vapour_capacity)
         near = abs(mean_t - guess_t) < NEAR_T and abs(following - mean_w) < NEAR_W
@@ -224,7 +224,7 @@ def hold_moisture(
         miss = wanted - (out[VAPOUR_SOURCE] - out[REMOVED])  # above 0: removes too much
         taken = out[REMOVED] - out[COIL_REMOVED]
         close = abs(miss) <= CLOSE * abs(taken)
-        at_count = mean_t + warming * (count - tried)
+        at_count = led_to(mean_t, warming * (count - tried))
         if (tried == 0.0 or close) and not good:
             last, last_t = tried, mean_t
             continue  # the same again at the mean state that it leads to
@@ -255,7 +255,7 @@ def hold_moisture(
             high, high_miss = tried, miss
         if tried == 0.0:
             following, warming = first_guess(plant, now, groups, free, -miss, mean_t, mean_w, out)
-            guess_t = mean_t + warming * count
+            guess_t = led_to(mean_t, warming * count)
             if following > count and all_lack(
                 plant, now, wet, groups, free, count, start_t, start_w, set_w, guess_t, mean_w, out
             ):

@@ -81,6 +81,8 @@ from selector.physics.step import source_for, step
 SETTLED_SPEED = (
     1e-9  # K of the hour's end, to which the wheel's speed is found where it holds the cooling set point
 )
+# turns after which the fan's share is sought by halving; width of its bracket that shows a jump
+HALVE, JUMP = 20, 1e-9
 
 
 @compiled
@@ -203,12 +205,9 @@ def respond(
     may_slow = out[ORDER_WHEEL] == MAY_SLOW
     slowed = False
     speed = out[ORDER_SPEED]
-    slow, slow_miss, fast, fast_miss = (
-        -1.0,
-        0.0,
-        speed,
-        0.0,
-    )  # speeds, and how far the hour ends from its set point
+    # speeds, and how far the hour ends from its set point; the wheel's fan makes a jump at speed 0
+    slow, slow_miss, fast, fast_miss = -1.0, 0.0, speed, 0.0
+    moved_last = 0  # which of them the last speed took the place of: 1 the fast one, -1 the slow one
     fresh = intake * per_kelvin * (outdoor[0] - mean_t)
     given = 0.0
     extra = 0.0
@@ -217,7 +216,7 @@ def respond(
     brought = 0.0
     lower, upper = call, 1.0
     tried, missed = -1.0, 0.0  # the share before, and how far from it the next one lay
-    for _ in range(60):
+    for turn in range(60):
         if turns:
             wheel_t, wheel_w, sensible, moist = behind_wheel(plant, speed, intake, outdoor, space, pressure)
             air_in = (wheel_t, wheel_w)
@@ -244,10 +243,13 @@ def respond(
             miss = end - cooling
             slowed = abs(miss) < SETTLED_SPEED
             if not slowed and (miss < 0.0 or speed > 0.0) and fast - slow > 1e-12:
+                # false position; the miss of an end that stays counts half of what it did (Illinois)
                 if miss > 0.0:
-                    fast, fast_miss = speed, miss
+                    slow_miss *= 0.5 if moved_last == 1 else 1.0
+                    fast, fast_miss, moved_last = speed, miss, 1
                 else:
-                    slow, slow_miss = speed, miss
+                    fast_miss *= 0.5 if moved_last == -1 else 1.0
+                    slow, slow_miss, moved_last = speed, miss, -1
                 speed = 0.0
                 if slow >= 0.0:
                     speed = slow + (fast - slow) * slow_miss / (slow_miss - fast_miss)
@@ -348,7 +350,13 @@ def respond(
             lower = share
         else:
             upper = share
-        if tried >= 0.0 and moved != missed:
+        if upper - lower <= JUMP:
+            # no share asks for itself: less asks for more, this for less; the fan runs for this one
+            fixed = True
+            following = upper
+        elif turn >= HALVE:
+            following = 0.5 * (lower + upper)
+        elif tried >= 0.0 and moved != missed:
             # what follows falls with the share where unit heat is spread over it: a secant, kept in its bracket
             following = share - moved * (share - tried) / (moved - missed)
             if following <= lower or following >= upper:
@@ -356,6 +364,8 @@ def respond(
         tried, missed = share, moved
         share = following
         out[COIL_FULL] = 0.0
+        out[HEATING] = 0.0
+        out[SHORT_HEATING] = 0.0
     if turns:
         out[WHEEL_T], out[WHEEL_W], out[WHEEL_SENSIBLE], out[WHEEL_LATENT] = (
             air_in[0],
@@ -380,7 +390,7 @@ def respond(
     exchanged = infiltration + brought * (1.0 - moist) + extra
     out[VAPOUR_SOURCE] = vapour + exchanged * outdoor[1]
     out[VAPOUR_LOSS] = exchanged
-    if not fixed:
+    if not ventilating and plant.unoccupied_fan != FAN_RUNS:
         needed = out[COIL_SHARE]
         if out[HEATING] > 0.0:
             needed = max(needed, min(1.0, out[HEATING] / (plant.supply * per_kelvin * plant.heating_rise)))
