@@ -146,6 +146,7 @@ def test_two_things_make_a_grid(tmp_path: Path) -> None:
     assert [float(row["life-cycle cost [USD]"]) for row in rows] == [
         step["costs"]["life_cycle"] for step in result["steps"]
     ]
+    assert [row["electricity-price [USD/kWh]"] for row in rows] == ["0.05", "0.4"] * 2
     screen = run("sweep", site, *gains, *price).stdout
     assert "Down: internal gains" in screen
     assert "4 steps taken from an earlier run" in " ".join(screen.split())

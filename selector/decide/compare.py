@@ -8,7 +8,7 @@ Money in the site's currency.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -149,7 +149,11 @@ def compare(
         say(option.name, place / (2 * len(pairs)))
         judged.append(_judge(option, own, warm_allowed))
     ranked = sorted(judged, key=lambda one: (not one.evaluation.feasible, one.life_cycle.total))
-    base, why = _base(ranked)
+    base, why = base_of(
+        existing=next(place for place, one in enumerate(ranked) if one.option.kind == "existing"),
+        feasible=[one.evaluation.feasible for one in ranked],
+        first=[one.price.total for one in ranked],
+    )
     told = reasons(
         ranked=[one.standing() for one in ranked], currency=site.costs.currency, years=site.costs.study_period
     )
@@ -294,19 +298,21 @@ def _design_days(one: _Judged) -> tuple[DesignDayResult, ...]:
     return tuple(simulate_design_day(prepared=one.prepared, install=every, day=day) for day in days)
 
 
-def _base(ranked: list[_Judged]) -> tuple[int, str]:
+def base_of(*, existing: int, feasible: Sequence[bool], first: Sequence[float]) -> tuple[int, str]:
     """The base case: the existing system where it is good enough, else the least first cost that is.
 
+    Args: existing, place of the existing system; feasible and first (N,), of each option: whether it keeps every limit,
+        and its first cost [currency].
+    Returns: place of the base case, and why it is that one.
     Source: ASTM E917 asks for mutually exclusive options that all meet the requirement; the one of the least first
-    cost is the base.
+        cost is the base.
     """
-    there = next(place for place, one in enumerate(ranked) if one.option.kind == "existing")
-    if ranked[there].evaluation.feasible:
-        return there, "the existing system, which keeps every limit"
-    good = [place for place, one in enumerate(ranked) if one.evaluation.feasible]
+    if feasible[existing]:
+        return existing, "the existing system, which keeps every limit"
+    good = [place for place, keeps in enumerate(feasible) if keeps]
     if not good:
-        return there, "the existing system; no option keeps every limit"
-    least = min(good, key=lambda place: ranked[place].price.total)
+        return existing, "the existing system; no option keeps every limit"
+    least = min(good, key=lambda place: first[place])
     return least, "the least first cost that keeps every limit; the existing system does not"
 
 

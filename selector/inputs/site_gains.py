@@ -39,6 +39,8 @@ _EMPTY: dict[str, Callable[[], AnyGain]] = {
 # uses whose people by floor area were not at hand in print
 DENSITY_FROM_MEMORY = ("conference", "restaurant", "shop")
 
+IN_PLACE = "[[gains]] stand in place of all that the profile brings: no gain of kind {} is counted"
+
 
 def build_gains(
     *, tables: Sequence[AnyGain] | None, resolver: Resolver, schedules: Schedules
@@ -48,7 +50,11 @@ def build_gains(
     Args: tables, None where the file has none; an empty list means no gains; resolver; schedules.
     Returns: the gains in SI.
     """
+    kinds = () if resolver.profile is None else defaults_file()["profiles"][resolver.profile]["gains"]
     if tables is not None:
+        left = [kind for kind in kinds if kind not in {table.kind for table in tables}]
+        if tables and left:
+            resolver.notes.append(IN_PLACE.format(" or ".join(left)))
         return tuple(
             _build(table, f"gains[{place}]", resolver, schedules, _name(table, tables, place))
             for place, table in enumerate(tables)
@@ -58,7 +64,6 @@ def build_gains(
         if not resolver.is_broken("profile"):
             resolver.missing("gains", "[[gains]] tables, gains = [] for none, or a profile that has some")
         return ()
-    kinds = defaults_file()["profiles"][resolver.profile]["gains"]
     return tuple(_build(_EMPTY[kind](), f"gains.{kind}", resolver, schedules, kind) for kind in kinds)
 
 

@@ -274,7 +274,7 @@ class _Walk:
             if group.model not in self.desiccant:
                 heat += cycling_extra(running, self.loss[group.model]) / share * float(cell[cells.POWER])
             taken += mass
-            name = "leaving unit" if len(through) == 1 else f"leaving {group.model}"
+            name = "leaving unit" if len(self.groups) == 1 else f"leaving {group.model}"
             leavings.append(self.note(name, *leaving, rest))
             self.join("unit", start, leavings[-1], rest)
         if arrangement == STANDALONE:

@@ -367,14 +367,25 @@ def _end(comparison: Comparison, show: Show) -> list[Line | Table]:
     lines += [_line("Derived" if place == 0 else "", text) for place, text in enumerate(derived)]
     ran = [f"{one.rank} {text}" for one in comparison.options for text in run_notes(one.evaluation, show)]
     lines += [_line("Running" if place == 0 else "", text) for place, text in enumerate(ran)]
-    if any(one.option.by for one in comparison.options):
-        lines.append(_line("Proposals", STATED))
+    if told := stated_text(comparison):
+        lines.append(_line("Proposals", told))
     assumed = sum(one.origin in ("default", "profile") for one in assumptions_of_options(site=site))
     more = f"; {assumed} more for proposals and options" if assumed else ""
     lines.append(_line("Defaults", f"{rests_on(site)}{more}"))
     lines.append(_line("Cautions", short_cautions(site=shown.option.site, install=shown.evaluation.install)))
     lines.append(_line("Next", next_command(comparison)))
     return lines
+
+
+def stated_text(comparison: Comparison) -> str:
+    """Say what figures of proposals rest on, and which of them name no price.
+
+    Args: comparison. Returns: text, empty where there are none.
+    """
+    proposals = [one for one in comparison.options if one.option.by]
+    ours = [clean(one.option.name) for one in proposals if one.price.basis == "our own prices"]
+    priced = f" Without a price of their own, and so at ours: {', '.join(ours)}." if ours else ""
+    return STATED + priced if proposals else ""
 
 
 def next_command(comparison: Comparison) -> str:

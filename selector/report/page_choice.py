@@ -287,8 +287,9 @@ def _others(choice: Choice, figures: Figures) -> tuple[Block, ...]:
         if design is None:
             rows.append((one.arrangement, "none", "", "", clean(one.reason)))
             continue
-        above = say("{} of {}", under("humidity.hours_above", "hours", unit=False),
-                    under("humidity.allowed_hours_above", "hours", unit=False))  # fmt: skip
+        above = say("{} of {}{}", under("humidity.hours_above", "hours", unit=False),
+                    under("humidity.allowed_hours_above", "hours", unit=False),
+                    f', "{clean(design.worst_limit.name)}"' if len(design.limits) > 1 else "")  # fmt: skip
         extra: Text = under("extra_cost", "money", unit=False, signed=True)
         broken = under.broken()
         reason: Text = clean(one.reason)

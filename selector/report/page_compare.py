@@ -15,7 +15,7 @@ from selector.report.charts import money_chart, psychrometric_chart, rows_of_com
 from selector.report.charts_guides import frame_of
 from selector.report.charts_states import design_air
 from selector.report.compare_json import prepared_of
-from selector.report.compare_screen import OPTION_WORDS, STATED, name_of
+from selector.report.compare_screen import OPTION_WORDS, name_of, stated_text
 from selector.report.lines import broken_text, derived_texts
 from selector.report.page_assumptions import assumptions_section
 from selector.report.page_choice import kept_text, sweep_hint
@@ -131,8 +131,8 @@ def _answer(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
         points.append(f"No design of the catalogue keeps every limit: {clean(choice.proof.reason)}.")
     else:
         points.append(f"The chosen design is {choice.proof.status} within the catalogue, at our own prices.")
-    if any(one.option.by for one in comparison.options):
-        points.append(STATED)
+    if told := stated_text(comparison):
+        points.append(told)
     return Paragraph(lead, lead=True), Points(tuple(points))
 
 

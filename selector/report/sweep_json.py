@@ -18,7 +18,15 @@ from selector.report.choose_screen import answer_of
 from selector.report.figures import MARKS
 from selector.report.json_report import about_json, assumptions_json, choose_json, install_json, to_text
 from selector.report.lines import marks
-from selector.report.sweep_words import held_texts, none_text, si_unit, step_for, step_site, title_of
+from selector.report.sweep_words import (
+    held_texts,
+    none_text,
+    si_unit,
+    step_for,
+    step_site,
+    table_unit,
+    title_of,
+)
 
 
 def record_of(choice: Choice, prepared: Prepared) -> Mapping[str, Any]:
@@ -159,13 +167,15 @@ def _design(install: Sequence[Install]) -> str:
 def sweep_csv(*, sweep: Sweep) -> str:
     """Write a sweep as a table, a row a step.
 
-    Args: sweep. Returns: CSV, SI and the site's currency, units in the headings.
+    Args: sweep. Returns: CSV, SI and the site's currency, prices by the kWh and air changes by the hour, units in the
+        headings.
     """
     site, code = sweep.site, sweep.site.costs.currency
-    heads = []
+    heads, parts = [], []
     for one in sweep.variations:
-        unit = si_unit(site=site, variation=one)
+        unit, part = table_unit(site=site, variation=one)
         heads.append(f"{one.parameter.name} [{unit}]" if unit else one.parameter.name)
+        parts.append(part)
     marginal = ""
     if len(sweep.variations) == 1:
         amount, words = step_for(site=site, variation=sweep.variations[0])
@@ -187,8 +197,8 @@ def sweep_csv(*, sweep: Sweep) -> str:
     )  # fmt: skip
     for place, step in enumerate(sweep.steps):
         row: list[Any] = [
-            one.files[round(value)] if one.files else repr(value)
-            for one, value in zip(sweep.variations, step.values, strict=True)
+            one.files[round(value)] if one.files else repr(value) if part == 1.0 else f"{value / part:.12g}"
+            for one, value, part in zip(sweep.variations, step.values, parts, strict=True)
         ]
         row += [step.status, none_text(sweep=sweep) if step.install is None else _design(step.install)]
         row += _columns(step.best or step.closest)

@@ -16,6 +16,8 @@ from selector.inputs.vary import DEW_POINT_STEP, Variation
 from selector.report.text import Show, clean, design_text, show_for
 
 MOST_DECIMALS = 6
+JOULES_PER_KWH = 3.6e6
+SECONDS_PER_HOUR = 3600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +120,18 @@ def si_unit(*, site: Site, variation: Variation) -> str:
     if variation.dimension in ("energy_price", "gas_price"):
         return f"{site.costs.currency}/J"
     return SI_SYMBOLS[variation.dimension]
+
+
+def table_unit(*, site: Site, variation: Variation) -> tuple[str, float]:
+    """The unit that a variation's values have in a table: by the hour and by the kWh, as the other columns are.
+
+    Args: site; variation. Returns: the unit, "" for shares, counts and files; what an SI value is divided by.
+    """
+    if variation.dimension in ("energy_price", "gas_price"):
+        return f"{site.costs.currency}/kWh", 1.0 / JOULES_PER_KWH
+    if variation.dimension == "rate":
+        return "1/h", 1.0 / SECONDS_PER_HOUR
+    return si_unit(site=site, variation=variation), 1.0
 
 
 def none_text(*, sweep: Sweep) -> str:

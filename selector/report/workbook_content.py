@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from selector.decide.commissioning import CommissioningSheet, commissioning_sheet
-from selector.decide.compare import Comparison, OptionResult
+from selector.decide.compare import Comparison, OptionResult, base_of
 from selector.decide.evaluate import Evaluation, prepare_site
 from selector.decide.levelling import EnteringAir, LevelledRating
 from selector.decide.results import Choice
@@ -79,7 +79,7 @@ def content_of_choice(
     Args: choice; prepared, its site; days, the design days of its answer; estimate, whether a default could change it,
         None where that was not tried.
     Returns: `Content`: the answer first, then the runner-up, the best (or nearest) of each arrangement, and the
-        existing system, which is the base case; a design that stands in two of these places is named once.
+        existing system; a design that stands in two of these places is named once.
     """
     site = choice.site
     answer = answer_of(choice)
@@ -103,17 +103,15 @@ def content_of_choice(
             found.setdefault(design.install, (name, design, one.reason))
     existing = choice.existing
     found.setdefault(existing.install, ("Existing system alone", existing, _kept(existing)))
-    base = _life_cycle(site, existing)
+    evaluations = [evaluation for _, evaluation, _ in found.values()]
+    base, base_reason = base_of(
+        existing=[*found].index(existing.install),
+        feasible=[one.feasible for one in evaluations],
+        first=[one.costs.first for one in evaluations],
+    )
+    against = _life_cycle(site, evaluations[base])
     options = tuple(
-        _option(
-            f"{place + 1}",
-            name,
-            site,
-            evaluation,
-            why,
-            base,
-            is_base=evaluation.install == existing.install,
-        )
+        _option(f"{place + 1}", name, site, evaluation, why, against, is_base=place == base)
         for place, (name, evaluation, why) in enumerate(found.values())
     )
     return Content(
@@ -122,8 +120,8 @@ def content_of_choice(
         proof=proof_text(choice.proof, site.costs.currency),
         options=options,
         shown=options[0],
-        base=next(one for one in options if one.measures is None),
-        base_reason="the existing system",
+        base=options[base],
+        base_reason=base_reason,
         days=tuple(days),
         fitted=_standing(prepared.fitted, [(one.site, one.evaluation.install) for one in options]),
         commissioning=commissioning_sheet(prepared=prepared, install=answer.install),
