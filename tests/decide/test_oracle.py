@@ -27,6 +27,7 @@ from tests.decide.small_cases import Case, designs_of, make_case, without_lock_o
 CASES, CHUNK = 200, 20
 SAME_COST = 1e-7  # relative: costs this close are ties, of which the choice may take either
 AGREEMENT = 1e-12  # relative, of one design's cost
+BALANCE = 1e-9  # relative, of an hour's moisture and heat
 
 # What must occur among the answers, and a case whose answer shows it, so that no new draw loses it unseen. Before
 # another arrangement: designs of it hold as well, and cost 0.5 to 4 % more.
@@ -96,6 +97,7 @@ def ask_oracle(case: Case) -> Answer:
             continue
         simulated += 1
         one = evaluate(prepared=prepared, install=install, warm_allowed=allowed)
+        assert max(one.balance_moisture, one.balance_energy) <= BALANCE, f"{case}\n  {install}"
         if one.feasible:
             found.append(one)
     found.sort(key=lambda one: one.costs.life_cycle)
