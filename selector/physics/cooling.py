@@ -175,7 +175,7 @@ def cool_in_stages(
                     pressure, outdoor, space,
                 )  # fmt: skip
                 miss = on * high + (share - on) * low - required
-                if abs(miss) <= 1e-11 * (abs(required) + abs(high)) or right - left < 1e-15:
+                if abs(miss) <= 1e-12 * (abs(required) + abs(high)) or right - left < 1e-15:
                     break
                 if miss > 0.0:
                     left = on
