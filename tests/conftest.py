@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import shlex
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -48,6 +49,7 @@ def pytest_configure(config: pytest.Config) -> None:
 def pytest_unconfigure() -> None:
     for process in _compiling:
         process.wait()
+        shutil.rmtree(Path(os.environ[ENDED]).parent)
     _compiling.clear()
 
 

@@ -19,7 +19,7 @@ from selector.money.design_costs import existing_present_value, install_maintena
 from selector.money.energy_prices import present_value_factors, prices, year_cost
 from selector.money.first_cost import FirstCost, first_cost, unit_of
 from selector.money.installation import refuse_missing_prices
-from selector.money.life_cycle import per_unit_present_value
+from selector.money.life_cycle import LifeCycle, life_cycle_cost, per_unit_present_value
 from selector.money.quantities import BillOfQuantities, bill_of_quantities
 from selector.money.tariff import DesignBill
 from selector.physics import response as out
@@ -148,6 +148,23 @@ def fixed_present_value(*, site: Site, install: tuple[Install, ...]) -> float:
         for part in install
     )
     return first_cost(site=site, install=install).total + later + existing_present_value(site=site)
+
+
+def life_cycle_of(*, site: Site, evaluation: Evaluation) -> LifeCycle:
+    """What the life-cycle cost of a design is the sum of.
+
+    Args: site; evaluation, of a design.
+    Returns: `LifeCycle`.
+    """
+    costs = evaluation.costs
+    return life_cycle_cost(
+        first=costs.first,
+        electricity=costs.electricity,
+        gas=costs.gas,
+        maintenance=costs.maintenance,
+        units=tuple((unit_of(site=site, model=part.model), part.count) for part in evaluation.install),
+        costs=site.costs,
+    )
 
 
 def evaluate(

@@ -6,12 +6,12 @@ from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
 
-from selector.decide.evaluate import Evaluation
+from selector.decide.evaluate import Evaluation, life_cycle_of
 from selector.decide.results import Margin, OneOut
 from selector.inputs.site import Install, Site
 from selector.money.first_cost import unit_of
 from selector.money.installation import owner_price
-from selector.money.life_cycle import life_cycle_cost, replacements
+from selector.money.life_cycle import replacements
 from selector.physics.fit import FittedUnit
 from selector.report.cautions import cautions
 
@@ -58,23 +58,15 @@ def life_cycle_json(*, site: Site, evaluation: Evaluation) -> dict[str, Any]:
         bought its count, service life [year], price of one, years in which it is bought again, and the share of the
         last one's life that is left at the end.
     """
-    costs = evaluation.costs
-    bought = [(unit_of(site=site, model=part.model), part.count) for part in evaluation.install]
-    life = life_cycle_cost(
-        first=costs.first,
-        electricity=costs.electricity,
-        gas=costs.gas,
-        maintenance=costs.maintenance,
-        units=tuple(bought),
-        costs=site.costs,
-    )
+    life = life_cycle_of(site=site, evaluation=evaluation)
     units = []
-    for unit, count in bought:
+    for part in evaluation.install:
+        unit = unit_of(site=site, model=part.model)
         years, left = replacements(service_life=unit.service_life, study_period=site.costs.study_period)
         units.append(
             {
                 "model": unit.model,
-                "count": count,
+                "count": part.count,
                 "service_life": unit.service_life,
                 "price": owner_price(costs=site.costs, unit=unit),
                 "bought_again": list(years),

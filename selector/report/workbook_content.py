@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 
 from selector.decide.commissioning import CommissioningSheet, commissioning_sheet
 from selector.decide.compare import Comparison, OptionResult, base_of
-from selector.decide.evaluate import Evaluation, prepare_site
+from selector.decide.evaluate import Evaluation, life_cycle_of, prepare_site
 from selector.decide.levelling import EnteringAir, LevelledRating
 from selector.decide.results import Choice
 from selector.inputs.site import Assumption, Install, Site, Unit, assumptions_of_options
 from selector.money.economics import Measures, measures
 from selector.money.first_cost import unit_of
-from selector.money.life_cycle import LifeCycle, life_cycle_cost
+from selector.money.life_cycle import LifeCycle
 from selector.money.quantities import BillLine, BillOfQuantities
 from selector.physics.design_day import DesignDayResult
 from selector.physics.fit import FittedUnit
@@ -109,7 +109,7 @@ def content_of_choice(
         feasible=[one.feasible for one in evaluations],
         first=[one.costs.first for one in evaluations],
     )
-    against = _life_cycle(site, evaluations[base])
+    against = life_cycle_of(site=site, evaluation=evaluations[base])
     options = tuple(
         _option(f"{place + 1}", name, site, evaluation, why, against, is_base=place == base)
         for place, (name, evaluation, why) in enumerate(found.values())
@@ -138,7 +138,7 @@ def content_of_design(
     Returns: `Content`.
     """
     site = prepared.site
-    base = _life_cycle(site, existing)
+    base = life_cycle_of(site=site, evaluation=existing)
     designs = [("Existing system alone", existing, _kept(existing))]
     if shown.install:
         designs.insert(0, ("Design", shown, _kept(shown)))
@@ -167,22 +167,10 @@ def _kept(evaluation: Evaluation) -> str:
     return f"breaks: {', '.join(clean(one.limit) for one in evaluation.broken)}"
 
 
-def _life_cycle(site: Site, evaluation: Evaluation) -> LifeCycle:
-    costs = evaluation.costs
-    return life_cycle_cost(
-        first=costs.first,
-        electricity=costs.electricity,
-        gas=costs.gas,
-        maintenance=costs.maintenance,
-        units=tuple((unit_of(site=site, model=part.model), part.count) for part in evaluation.install),
-        costs=site.costs,
-    )
-
-
 def _option(
     mark: str, name: str, site: Site, evaluation: Evaluation, reason: str, base: LifeCycle, *, is_base: bool
 ) -> Option:
-    life = _life_cycle(site, evaluation)
+    life = life_cycle_of(site=site, evaluation=evaluation)
     costs = site.costs
     against = measures(base=base, option=life, rate=costs.discount_rate, inflation=costs.inflation)
     return Option(

@@ -17,7 +17,8 @@ from selector.inputs.site_file import read_site
 from tests.hours import fitted_units, prepared_demo
 from tests.sites import SCENARIOS
 
-# while the fan follows units and coil at night, cooling starts below a share of the hour at which its need ends
+# while the fan follows units and coil at night, each share of the hour below some one asks for more, each above it for
+# less: the units' heat is spread over the share, and the coil's need jumps with it
 FAN_JUMPS = """
 profile = "hall"
 [weather]

@@ -65,7 +65,6 @@ def test_duct_friction(airflow: float, diameter: float, pascal: float) -> None:
         D=diameter,
         roughness=ROUGHNESS,
         L=1.0,
-        Method="Colebrook",  # type: ignore[arg-type]  # the library types it by its default, None
     )
     assert friction_per_metre(airflow=airflow, diameter=diameter) == pytest.approx(other, rel=1e-12)
 
