@@ -6,6 +6,7 @@ fields. Units: °C, kg/kg, kg/s, W, Pa.
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 import psychrolib
@@ -22,7 +23,7 @@ from selector.physics.arrangements import (
     mix,
     treat_stream,
 )
-from selector.physics.coil import leaving_air, surface_temperature
+from selector.physics.coil import past_surface, surface_temperature
 from selector.physics.compiled import compiled
 from selector.physics.moist_air import (
     WATER_HEAT,
@@ -143,6 +144,19 @@ def fan_call(groups: Groups) -> float:
 
 
 @compiled
+def coil_capacity(plant: Plant, stage: int, outdoor: float) -> tuple[float, float]:
+    """Refrigerating capacity of the coil's machine at its rated surface temperature, and how it rises with that.
+
+    Args: plant; stage 1..stages; outdoor [°C].
+    Returns: capacity [W]; rise [1/K] for each kelvin of the surface, as a share of it.
+    Source: capacity = rated x (1 + a (surface - rated surface) - b (outdoor - 35 °C)); the entering wet bulb acts
+        through the surface temperature at which air side and machine balance.
+    """
+    climate = 1.0 - plant.coil_outdoor_slope * (max(outdoor, plant.coil_lowest_outdoor) - 35.0)
+    return plant.coil_capacity * stage / plant.coil_stages * climate, plant.coil_slope / climate
+
+
+@compiled
 def coil_at(
     plant: Plant,
     stage: int,
@@ -152,24 +166,44 @@ def coil_at(
     outdoor: float,
     pressure: float,
     bypass: float,
-    guess: float,
 ) -> tuple[float, float, float]:
     """Surface and leaving state of the coil running steadily at one stage, or at a fully open valve.
 
     Args: plant; stage 1..stages; flow [kg/s]; dry_bulb [°C], ratio [kg/kg], entering; outdoor [°C]; pressure [Pa];
-        bypass [-], bypass factor at this flow; guess [°C] of the surface, not a number where there is none.
+        bypass [-], bypass factor at this flow.
     Returns: apparatus dew point [°C], leaving dry bulb [°C], leaving humidity ratio [kg/kg].
-    Source: capacity = rated x (1 + a (surface - rated surface) - b (outdoor - 35 °C)); the entering wet bulb acts
-        through the surface temperature at which air side and machine balance.
     """
-    climate = 1.0 - plant.coil_outdoor_slope * (max(outdoor, plant.coil_lowest_outdoor) - 35.0)
-    capacity = plant.coil_capacity * stage / plant.coil_stages * climate
-    surface = surface_temperature(
-        capacity, plant.coil_slope / climate, plant.coil_surface, flow, bypass, dry_bulb, ratio, pressure,
-        guess,
-    )  # fmt: skip
-    leaving_t, leaving_w = leaving_air(bypass, dry_bulb, ratio, surface, pressure)
+    surface, leaving_t, leaving_w, _ = coil_from(
+        plant, stage, flow, dry_bulb, ratio, outdoor, pressure, bypass, math.nan, math.nan
+    )
     return surface, leaving_t, leaving_w
+
+
+@compiled
+def coil_from(
+    plant: Plant,
+    stage: int,
+    flow: float,
+    dry_bulb: float,
+    ratio: float,
+    outdoor: float,
+    pressure: float,
+    bypass: float,
+    guess: float,
+    saturated: float,
+) -> tuple[float, float, float, float]:
+    """`coil_at`, started from what it gave before.
+
+    Args: as `coil_at`; guess [°C] and saturated [kg/kg], apparatus dew point and its humidity ratio, not a number where
+        there are none.
+    Returns: as `coil_at`; humidity ratio of saturated air at the apparatus dew point [kg/kg].
+    """
+    capacity, slope = coil_capacity(plant, stage, outdoor)
+    surface, saturated = surface_temperature(
+        capacity, slope, plant.coil_surface, flow, bypass, dry_bulb, ratio, pressure, guess, saturated
+    )
+    leaving_t, leaving_w = past_surface(bypass, dry_bulb, ratio, surface, min(ratio, saturated))
+    return surface, leaving_t, leaving_w, saturated
 
 
 @compiled

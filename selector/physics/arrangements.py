@@ -18,7 +18,7 @@ import numpy.typing as npt
 from selector.inputs.site import ARRANGEMENTS, FloatArray
 from selector.physics.compiled import compiled
 from selector.physics.moist_air import dry_bulb_of_enthalpy, enthalpy, sensible_heat, volume
-from selector.physics.unit import performance
+from selector.physics.unit import performance_from
 
 IntArray = npt.NDArray[np.int64]
 
@@ -27,8 +27,11 @@ RETURN_SIDE, SUPPLY_SIDE, COIL_BYPASS, STANDALONE, OUTDOOR_AIR = range(len(ARRAN
 # columns of a group's cell; the second set, from OFF on, is the coil-off state that supply-side units see
 RUNS, FLOW, REMOVAL, POWER, GAS, LEAVING_T, LEAVING_W, SURFACE, ENTERING_T, ENTERING_W = range(10)
 FRACTION = 10  # of rated airflow at which the set was evaluated
-OFF = 11
-CELL = 22
+SURFACE_W = (
+    11  # humidity ratio of saturated air at the surface, 0 where none is known: where the next search starts
+)
+OFF = 12
+CELL = 24
 
 
 class Group:
@@ -112,7 +115,7 @@ def run_group(
         and (groups[i].reactivation == 0.0 or groups[i].arrangement == STANDALONE)
     ):
         return
-    runs, mass, removal, power, gas, leaving_t, leaving_w, surface = performance(
+    runs, mass, removal, power, gas, leaving_t, leaving_w, surface, saturated = performance_from(
         groups[i].parameters,
         flow_fraction,
         dry_bulb,
@@ -122,6 +125,8 @@ def run_group(
         outdoor[1],
         space[0],
         space[1],
+        row[offset + SURFACE],
+        row[offset + SURFACE_W],
     )
     row[offset + RUNS] = runs
     row[offset + FLOW] = mass
@@ -134,6 +139,7 @@ def run_group(
     row[offset + ENTERING_T] = dry_bulb
     row[offset + ENTERING_W] = humidity_ratio
     row[offset + FRACTION] = flow_fraction
+    row[offset + SURFACE_W] = saturated
 
 
 @compiled
@@ -175,6 +181,7 @@ def treat_stream(
             groups[i].cell[offset + ENTERING_T] = dry_bulb
             groups[i].cell[offset + ENTERING_W] = humidity_ratio
             groups[i].cell[offset + FRACTION] = 0.0
+            groups[i].cell[offset + SURFACE_W] = 0.0
             continue
         fraction = groups[i].flow_fraction * there
         run_group(i, offset, fraction, groups, dry_bulb, humidity_ratio, pressure, outdoor, space)

@@ -25,6 +25,9 @@ from selector.physics.moist_air import (
 
 MASS_RATIO = 0.621945  # of water to air, as in psychrolib; in the slope of a Newton step only
 CLOSE = 1e-5  # K; the error after a Newton step this small is below 1e-11 K
+# Where a Newton iteration starts, and there only: saturation humidity ratio x pressure [Pa] as a parabola, -8 to 22 °C
+START = (362.7, 28.38, 1.370)
+START_LATENT = 2.47e6  # J/kg
 
 
 @compiled
@@ -62,9 +65,22 @@ def leaving_air(
     Returns: dry bulb [°C], humidity ratio [kg/kg].
     """
     at_surface = surface_humidity_ratio(surface, humidity_ratio, pressure)
+    return past_surface(bypass_factor, dry_bulb, humidity_ratio, surface, at_surface)
+
+
+@compiled
+def past_surface(
+    bypass_factor: float, dry_bulb: float, humidity_ratio: float, surface: float, at_surface: float
+) -> tuple[float, float]:
+    """Leaving dry bulb and humidity ratio, where the humidity ratio of the air at the surface is known.
+
+    Args: as `leaving_air`; at_surface [kg/kg].
+    Returns: dry bulb [°C], humidity ratio [kg/kg].
+    """
+    contact = 1.0 - bypass_factor
     return (
-        bypass_factor * dry_bulb + (1.0 - bypass_factor) * surface,
-        bypass_factor * humidity_ratio + (1.0 - bypass_factor) * at_surface,
+        bypass_factor * dry_bulb + contact * surface,
+        bypass_factor * humidity_ratio + contact * at_surface,
     )
 
 
@@ -79,7 +95,25 @@ def coil_load(
     Returns: refrigerating load [W].
     Source: ASHRAE Handbook Fundamentals 2017, ch. 1, moist-air cooling and dehumidification.
     """
-    leaving_dry_bulb, leaving_ratio = leaving_air(bypass_factor, dry_bulb, humidity_ratio, surface, pressure)
+    leaving = leaving_air(bypass_factor, dry_bulb, humidity_ratio, surface, pressure)
+    return heat_taken(flow, dry_bulb, humidity_ratio, leaving[0], leaving[1], surface)
+
+
+@compiled
+def heat_taken(
+    flow: float,
+    dry_bulb: float,
+    humidity_ratio: float,
+    leaving_dry_bulb: float,
+    leaving_ratio: float,
+    surface: float,
+) -> float:
+    """Heat that the surface takes from the air, where the leaving air is known.
+
+    Args: as `coil_load`; leaving_dry_bulb [°C] and leaving_ratio [kg/kg].
+    Returns: refrigerating load [W].
+    Source: as `coil_load`.
+    """
     drop = enthalpy(dry_bulb, humidity_ratio) - enthalpy(leaving_dry_bulb, leaving_ratio)
     return flow * (drop - (humidity_ratio - leaving_ratio) * WATER_HEAT * surface)
 
@@ -95,28 +129,51 @@ def surface_temperature(
     humidity_ratio: float,
     pressure: float,
     guess: float,
-) -> float:
+    saturated: float,
+) -> tuple[float, float]:
     """Apparatus dew point at which the air-side load equals capacity x (1 + slope x (surface - reference)).
 
     Args: capacity [W] at the reference surface temperature; slope [1/K]; reference [°C]; flow [kg/s];
         bypass_factor [-]; dry_bulb [°C], humidity_ratio [kg/kg], entering; pressure [Pa];
-        guess [°C] to start from, not a number where there is none.
-    Returns: surface temperature [°C]; load falls and capacity rises with it, so there is one.
+        guess [°C] to start from and saturated [kg/kg], what this gave as its humidity ratio, not a number where there
+        is none.
+    Returns: surface temperature [°C]; load falls and capacity rises with it, so there is one; humidity ratio of
+        saturated air at it [kg/kg].
     Source: the definition of the balance point; Newton's method inside a bracket, to 1e-11 K.
     """
     contact = 1.0 - bypass_factor
     entering = enthalpy(dry_bulb, humidity_ratio)
     low, high = -60.0, dry_bulb
-    surface = min(reference if math.isnan(guess) else guess, dry_bulb - 0.5)
+    surface = guess
+    known = saturated > 0.0 and guess <= dry_bulb - 0.5
+    if not known:
+        dry_air = enthalpy(1.0, humidity_ratio) - enthalpy(0.0, humidity_ratio)
+        weight = START_LATENT / pressure
+        rise = capacity / (flow * contact)
+        a = weight * START[2]
+        b = weight * START[1] + dry_air + rise * slope
+        c = (
+            weight * (START[0] - humidity_ratio * pressure)
+            - dry_air * dry_bulb
+            + rise * (1.0 - slope * reference)
+        )
+        surface = 2.0 * -c / (b + math.sqrt(max(b * b - 4.0 * a * c, 0.0)))
+        if not surface > low:
+            surface = reference
+        surface = min(surface, dry_bulb - 0.5)
     for _ in range(60):
-        at_surface = saturation_humidity_ratio(surface, pressure)
-        wetter = 0.0  # of the air at the surface, kg/kg for each kelvin
-        if at_surface < humidity_ratio:
-            wetter = at_surface * (1.0 + at_surface / MASS_RATIO) * psychrolib.dLnPws_(surface)
-        else:
-            at_surface = humidity_ratio
-        leaving_dry_bulb = bypass_factor * dry_bulb + contact * surface
-        leaving_ratio = bypass_factor * humidity_ratio + contact * at_surface
+        if not known:
+            saturated = saturation_humidity_ratio(surface, pressure)
+        known = False
+        steep = (
+            saturated * (1.0 + saturated / MASS_RATIO) * psychrolib.dLnPws_(surface)
+        )  # kg/kg for each kelvin
+        at_surface, wetter = saturated, steep
+        if saturated >= humidity_ratio:
+            at_surface, wetter = humidity_ratio, 0.0
+        leaving_dry_bulb, leaving_ratio = past_surface(
+            bypass_factor, dry_bulb, humidity_ratio, surface, at_surface
+        )
         condensing = humidity_ratio - leaving_ratio
         load = flow * (
             entering - enthalpy(leaving_dry_bulb, leaving_ratio) - condensing * WATER_HEAT * surface
@@ -131,12 +188,12 @@ def surface_temperature(
         falling = flow * (contact * (dry_heat + wetter * vapour) + condensing * WATER_HEAT) + capacity * slope
         step = excess / falling
         following = surface + step
+        if abs(step) < CLOSE:
+            return following, saturated + steep * step
         if following <= low or following >= high:
             following = 0.5 * (low + high)
-        elif abs(step) < CLOSE:
-            return following
         surface = following
-    return surface
+    return surface, saturation_humidity_ratio(surface, pressure)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,13 +6,13 @@ Units: °C, kg/kg, kg/s, W, Pa; shares of the hour 0 to 1.
 
 from __future__ import annotations
 
-import math
-
 from selector.inputs.site import FloatArray
 from selector.physics.air_handler import (
     Now,
     Plant,
     coil_at,
+    coil_capacity,
+    coil_from,
     cooling_power,
     given_back_air,
     most_given_back,
@@ -24,8 +24,9 @@ from selector.physics.arrangements import (
     SUPPLY_SIDE,
     Groups,
 )
-from selector.physics.coil import bypass_factor_at, coil_load, leaving_air
+from selector.physics.coil import bypass_factor_at, heat_taken, leaving_air
 from selector.physics.compiled import compiled
+from selector.physics.moist_air import sensible_heat
 from selector.physics.part_load import interpolated_latent_ratio
 from selector.physics.response import (
     COIL_FULL,
@@ -44,6 +45,8 @@ from selector.physics.response import (
     KEPT_IN_T,
     KEPT_IN_W,
     KEPT_ON,
+    KEPT_SATURATED,
+    KEPT_SIZE,
     KEPT_STAGES,
     KEPT_SURFACE,
     KEPT_T,
@@ -55,6 +58,7 @@ from selector.physics.response import (
     UNIT_LOW,
 )
 
+COLDEST = -60.0  # °C; no coil's surface is colder
 SETTLED_SHARE = 1e-6  # of the hour, to which the fan's share is found where it follows coil or heating
 
 
@@ -76,12 +80,13 @@ def coil_again(
     Returns: as `coil_at`.
     """
     if stage > KEPT_STAGES:
-        return coil_at(plant, stage, flow, dry_bulb, ratio, outdoor, pressure, bypass, math.nan)
-    kept = out[KEPT_COIL + 6 * (stage - 1) : KEPT_COIL + 6 * stage]
+        return coil_at(plant, stage, flow, dry_bulb, ratio, outdoor, pressure, bypass)
+    kept = out[KEPT_COIL + KEPT_SIZE * (stage - 1) : KEPT_COIL + KEPT_SIZE * stage]
     if kept[KEPT_IN_T] != dry_bulb or kept[KEPT_IN_W] != ratio or kept[KEPT_FLOW] != flow:
-        kept[KEPT_SURFACE], kept[KEPT_T], kept[KEPT_W] = coil_at(
-            plant, stage, flow, dry_bulb, ratio, outdoor, pressure, bypass, kept[KEPT_SURFACE]
-        )
+        kept[KEPT_SURFACE], kept[KEPT_T], kept[KEPT_W], kept[KEPT_SATURATED] = coil_from(
+            plant, stage, flow, dry_bulb, ratio, outdoor, pressure, bypass, kept[KEPT_SURFACE],
+            kept[KEPT_SATURATED],
+        )  # fmt: skip
         kept[KEPT_IN_T], kept[KEPT_IN_W], kept[KEPT_FLOW] = dry_bulb, ratio, flow
     return kept[KEPT_SURFACE], kept[KEPT_T], kept[KEPT_W]
 
@@ -188,13 +193,13 @@ def cool_in_stages(
                 on = following
             out[KEPT_ON] = on
             out[GIVEN_BACK] = (share - on) * flow * (low_w - ratio)
-        load = coil_load(flow, factor, dry_bulb, ratio, surface, pressure)
+        load = heat_taken(flow, dry_bulb, ratio, leaving_t, leaving_w, surface)
         heat = on * load
         power = on * cooling_power(plant, load, surface, outdoor[0])
         if stage == 1:
             power *= 1.0 + plant.coil_cycling_loss * (1.0 - on)
         else:
-            load = coil_load(flow, factor, dry_bulb, ratio, low_surface, pressure)
+            load = heat_taken(flow, dry_bulb, ratio, low_t, low_w, low_surface)
             heat += (share - on) * load
             power += (share - on) * cooling_power(plant, load, low_surface, outdoor[0])
         out[COIL_SHARE] = on
@@ -214,6 +219,57 @@ def cool_in_stages(
 
 
 @compiled
+def valve_for(
+    plant: Plant,
+    groups: Groups,
+    used: int,
+    share: float,
+    factor: float,
+    required: float,
+    cold: float,
+    last: float,
+    last_miss: float,
+    guess: float,
+    pressure: float,
+    outdoor: tuple[float, float],
+    air: tuple[float, float, float, float, float, float],
+    space: tuple[float, float],
+) -> tuple[float, float, float, float, float]:
+    """Seek the surface temperature at which a chilled-water coil gives the wanted heat.
+
+    Args: as `cool_in_stages`; share [-] of the fan; factor [-], bypass factor; required [W]; cold [°C], below which it
+        does not lie; last [°C] and last_miss [W], a surface temperature and how much more than required it gives; guess
+        [°C], where to start; pressure [Pa]; outdoor, dry bulb [°C] and humidity ratio [kg/kg].
+    Returns: surface [°C], leaving dry bulb [°C] and humidity ratio [kg/kg], supply heat [W] and removal by supply-side
+        units [kg/s] while the fan runs.
+    """
+    dry_bulb, ratio, flow, bypass, bypass_t, bypass_w = air
+    warm = dry_bulb
+    tried = guess if cold < guess < warm else 0.5 * (cold + warm)
+    surface, leaving_t, leaving_w, high, removal = tried, dry_bulb, ratio, 0.0, 0.0
+    for _ in range(80):
+        leaving_t, leaving_w = leaving_air(factor, dry_bulb, ratio, tried, pressure)
+        high, removal = supply(
+            plant, 0, groups, used, share, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w,
+            pressure, outdoor, space,
+        )  # fmt: skip
+        miss = share * high - required
+        surface = tried
+        if abs(miss) <= 1e-12 * (abs(required) + abs(high)) or warm - cold < 1e-12:
+            break
+        if miss < 0.0:
+            cold = tried
+        else:
+            warm = tried
+        following = tried - miss * (tried - last) / (miss - last_miss) if miss != last_miss else -99.0
+        if following <= cold or following >= warm:
+            following = 0.5 * (cold + warm)
+        last, last_miss = tried, miss
+        tried = following
+    return surface, leaving_t, leaving_w, high, removal
+
+
+@compiled
 def cool_with_water(
     plant: Plant,
     now: Now,
@@ -225,6 +281,7 @@ def cool_with_water(
     share: float,
     target: float,
     fresh: float,
+    idle: float,
     air: tuple[float, float, float, float, float, float],
     space: tuple[float, float],
     out: FloatArray,
@@ -238,53 +295,51 @@ def cool_with_water(
     pressure = now.pressure
     outdoor = (now.outdoor_t, now.outdoor_w)
     factor = bypass_factor_at(plant.coil_bypass, plant.coil_flow, flow)
-    surface, leaving_t, leaving_w = coil_again(
-        plant, 1, flow, dry_bulb, ratio, outdoor[0], pressure, factor, out
-    )
-    spread = share if share > 0.0 else 1.0
     was = share  # what brought the outdoor air of this turn
-    high, removal = supply(
-        plant, 0, groups, used, spread, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w,
-        pressure, outdoor, space,
-    )  # fmt: skip
-    if not fixed:
-        alone = target / (high - fresh) if high < fresh else 2.0
-        following = min(1.0, max(call, alone))
-        if following != share:
-            settled = call == 0.0 and plant.leakage == 0.0
-            if not settled and abs(following - share) > SETTLED_SHARE:
-                return following
-            share = (target + was * fresh) / high if call < alone <= 1.0 else following
     required = target + was * fresh
-    short = share * high - required
-    if short < -1e-12 * (abs(required) + abs(high)):
-        cold, warm = surface, dry_bulb
-        last, last_miss = surface, short
-        guess = out[KEPT_VALVE]  # where the valve stood last in this hour
-        tried = guess if cold < guess < warm else 0.5 * (cold + warm)
-        for _ in range(80):
-            leaving_t, leaving_w = leaving_air(factor, dry_bulb, ratio, tried, pressure)
-            high, removal = supply(
-                plant, 0, groups, used, share, flow, leaving_t, leaving_w, bypass, bypass_t, bypass_w,
-                pressure, outdoor, space,
+    surface, leaving_t, leaving_w, high, removal = dry_bulb, dry_bulb, ratio, idle, 0.0
+    enough = False
+    over = share * idle - required
+    guess = dry_bulb - over / (sensible_heat(ratio, 1.0, 0.0) * share * flow * (1.0 - factor))
+    if fixed and over > 0.0 and guess > COLDEST:
+        # the valve that it takes, however far it opens: the coil has enough where that is less than it could take
+        if out[KEPT_VALVE] < dry_bulb:
+            guess = out[KEPT_VALVE]
+        surface, leaving_t, leaving_w, high, removal = valve_for(
+            plant, groups, used, share, factor, required, COLDEST, dry_bulb, over, guess, pressure, outdoor,
+            air, space,
+        )  # fmt: skip
+        capacity, slope = coil_capacity(plant, 1, outdoor[0])
+        most = capacity * (1.0 + slope * (surface - plant.coil_surface))
+        enough = heat_taken(flow, dry_bulb, ratio, leaving_t, leaving_w, surface) <= most
+    if not enough:
+        surface, leaving_t, leaving_w = coil_again(
+            plant, 1, flow, dry_bulb, ratio, outdoor[0], pressure, factor, out
+        )
+        high, removal = supply(
+            plant, 0, groups, used, share if share > 0.0 else 1.0, flow, leaving_t, leaving_w, bypass, bypass_t,
+            bypass_w, pressure, outdoor, space,
+        )  # fmt: skip
+        if not fixed:
+            alone = target / (high - fresh) if high < fresh else 2.0
+            following = min(1.0, max(call, alone))
+            if following != share:
+                settled = call == 0.0 and plant.leakage == 0.0
+                if not settled and abs(following - share) > SETTLED_SHARE:
+                    return following
+                share = (target + was * fresh) / high if call < alone <= 1.0 else following
+        short = share * high - required
+        if short < -1e-12 * (abs(required) + abs(high)):
+            surface, leaving_t, leaving_w, high, removal = valve_for(
+                plant, groups, used, share, factor, required, surface, surface, short, out[KEPT_VALVE], pressure,
+                outdoor, air, space,
             )  # fmt: skip
-            miss = share * high - required
-            surface = tried
-            out[KEPT_VALVE] = tried
-            if abs(miss) <= 1e-12 * (abs(required) + abs(high)) or warm - cold < 1e-12:
-                break
-            if miss < 0.0:
-                cold = tried
-            else:
-                warm = tried
-            following = tried - miss * (tried - last) / (miss - last_miss) if miss != last_miss else -99.0
-            if following <= cold or following >= warm:
-                following = 0.5 * (cold + warm)
-            last, last_miss = tried, miss
-            tried = following
-    elif short > 1e-9 * abs(required) and share == 1.0:
-        out[COIL_FULL] = 1.0
-    load = coil_load(flow, factor, dry_bulb, ratio, surface, pressure)
+            enough = True
+        elif short > 1e-9 * abs(required) and share == 1.0:
+            out[COIL_FULL] = 1.0
+    if enough:
+        out[KEPT_VALVE] = surface
+    load = heat_taken(flow, dry_bulb, ratio, leaving_t, leaving_w, surface)
     out[COIL_SHARE] = share
     out[COIL_STAGE] = 1.0
     out[COIL_HEAT] = share * load

@@ -110,27 +110,31 @@ def float_moisture(
     start_w: float,
     guess_t: float,
     guess_w: float,
+    seen_w: float,
     out: FloatArray,
 ) -> tuple[float, float, bool]:
     """Let the moisture float with given running units.
 
-    Args: as `respond`; start_w [kg/kg] at the start of the hour; guess_t [°C] and guess_w [kg/kg] of the mean.
+    Args: as `respond`; start_w [kg/kg] at the start of the hour; guess_t [°C] and guess_w [kg/kg] of the mean; seen_w
+        [kg/kg], the mean at which `out` holds the response of these units already, settled where it is guess_w; not a
+        number where it does not.
     Returns: humidity ratio at the end and mean [kg/kg]; whether the mean settled to CLOSE_W.
     """
     tried = guess_w
     mean_t = guess_t
     slope = 0.0
-    before = 0.0
-    net_before, t_before = 0.0, 0.0
+    before, net_before, t_before = seen_w, out[REMOVED] - out[GAIN_VAPOUR], out[MEAN_T]
     warming = 0.0  # K of the mean dry bulb for each kg/kg of the mean humidity ratio
     change, change_before = 0.0, 0.0  # of the mean, in the last turns
     for turn in range(60):
-        guess_t = led_to(mean_t, warming * (tried - before))
-        mean_t, good = respond_near(plant, now, wet, groups, start_t, guess_t, tried, turn > JOINT, out)
-        if turn > 0 and abs(tried - before) > SLOPE_W:
-            warming = (mean_t - t_before) / (tried - before)
+        if turn > 0:
+            guess_t = led_to(mean_t, warming * (tried - before))
+        good = True
+        if tried != seen_w or turn > 0:
+            mean_t, good = respond_near(plant, now, wet, groups, start_t, guess_t, tried, turn > JOINT, out)
         net = out[REMOVED] - out[GAIN_VAPOUR]
-        if turn > 0 and abs(tried - before) > SLOPE_W:  # a slope over less would be noise
+        if abs(tried - before) > SLOPE_W:  # a slope over less would be noise
+            warming = (mean_t - t_before) / (tried - before)
             following = max(0.0, (net - net_before) / (tried - before))
             # at a kink, where the mean is missed to and fro, the steeper side settles
             slope = max(slope, following) if turn >= 6 and change * change_before < 0.0 else following

@@ -10,12 +10,15 @@ Units: °C, kg/kg, kg/s, W.
 
 from __future__ import annotations
 
+import math
+
 from selector.inputs.site import FloatArray
 from selector.physics.air_handler import FAN_OFF, Now, Plant
 from selector.physics.arrangements import Groups
 from selector.physics.compiled import compiled
 from selector.physics.floating import CLOSE_W, JOINT, float_moisture, respond_near
-from selector.physics.humidistat import CLOSE, END_W, MEAN_W, SETTLED
+from selector.physics.holding import CLOSE
+from selector.physics.humidistat import END_W, MEAN_W, SETTLED
 from selector.physics.recovery import STANDS, TURNS
 from selector.physics.response import (
     COIL_REMOVED,
@@ -112,7 +115,9 @@ def overcool(
     )  # fmt: skip
     short = ENOUGH
     if miss < 0.0:
-        end, mean, good = float_moisture(plant, now, wet, groups, start_t, start_w, mean_t, mean_w, out)
+        end, mean, good = float_moisture(
+            plant, now, wet, groups, start_t, start_w, mean_t, mean_w, math.nan, out
+        )
         short = REHEAT_RAN_OUT if out[REHEAT] >= most else COIL_RAN_OUT
     else:
         high, high_miss = out[REHEAT], miss
@@ -120,7 +125,9 @@ def overcool(
             plant, now, wet, groups, start_t, start_w, set_w, 0.0, mean_t, mean_w, out
         )  # fmt: skip
         if miss >= 0.0:  # the coil in the economizer's place takes enough
-            end, mean, good = float_moisture(plant, now, wet, groups, start_t, start_w, mean_t, mean_w, out)
+            end, mean, good = float_moisture(
+                plant, now, wet, groups, start_t, start_w, mean_t, mean_w, math.nan, out
+            )
         else:
             low, low_miss = 0.0, miss
             side = 0
@@ -153,7 +160,9 @@ def overcool(
         out[REHEAT] = 0.0
         out[ORDER_WHEEL] = order
         out[ORDER_SPEED] = 1.0
-        end, mean, good = float_moisture(plant, now, wet, groups, start_t, start_w, plain_t, plain_w, out)
+        end, mean, good = float_moisture(
+            plant, now, wet, groups, start_t, start_w, plain_t, plain_w, math.nan, out
+        )
         short = COIL_TOO_COLD if too_cold else COIL_RAN_OUT
     out[REHEAT_SHORT] = short
     moisture[END_W] = end

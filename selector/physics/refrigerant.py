@@ -31,6 +31,7 @@ import math
 import psychrolib
 
 from selector.inputs.site import FloatArray
+from selector.physics.coil import START, START_LATENT
 from selector.physics.compiled import compiled
 from selector.physics.moist_air import WATER_HEAT, enthalpy, saturation_humidity_ratio
 from selector.physics.unit_parameters import (
@@ -47,9 +48,6 @@ from selector.physics.unit_parameters import (
 
 _slope_of_log_pressure = psychrolib.dLnPws_
 
-# Start of the Newton iteration only: saturation humidity ratio x pressure [Pa] as a parabola, -8 to 22 °C
-_START = (362.7, 28.38, 1.370)
-_START_LATENT = 2.47e6  # J/kg
 _MASS_RATIO = 0.621945  # of water to air, as in psychrolib; in the slope only
 _STEP = 1e-5  # K; the error after a step this small is below 1e-11 K
 _MOST_STEPS = 30
@@ -67,6 +65,28 @@ def evaporator(
         pressure [Pa].
     Returns: surface [°C]; dry bulb entering the evaporator [°C]; dry bulb [°C] and humidity ratio [kg/kg] leaving it.
     """
+    surface, entering, leaving, ratio, _ = evaporator_from(
+        unit, flow, dry_bulb, humidity_ratio, pressure, 0.0, 0.0
+    )
+    return surface, entering, leaving, ratio
+
+
+@compiled
+def evaporator_from(
+    unit: FloatArray,
+    flow: float,
+    dry_bulb: float,
+    humidity_ratio: float,
+    pressure: float,
+    guess: float,
+    known: float,
+) -> tuple[float, float, float, float, float]:
+    """`evaporator`, started from what it gave before.
+
+    Args: as `evaporator`; guess [°C] of the surface and known [kg/kg], its saturated humidity ratio; 0 where there are
+        none.
+    Returns: as `evaporator`; saturated humidity ratio at the surface [kg/kg], 0 where that is dry.
+    """
     precool = unit[PRECOOL]
     bypass = math.exp(-unit[COIL_FLOW] / flow)
     contact = 1.0 - bypass
@@ -83,14 +103,16 @@ def evaporator(
     rise = unit[CAPACITY_PER_SURFACE] * per_flow + sensible
 
     # latent - given - rise x surface = 0, with latent = contact (w1 - w_s) (vapour - liquid)
-    weight = contact * _START_LATENT / pressure
-    a = weight * _START[2]
-    b = weight * _START[1] + rise
-    c = weight * (_START[0] - humidity_ratio * pressure) + given
-    surface = min(max(2.0 * -c / (b + math.sqrt(max(b * b - 4.0 * a * c, 0.0))), _COLDEST), _HOTTEST)
-    saturated = humidity_ratio
-    for _ in range(_MOST_STEPS):
-        saturated = saturation_humidity_ratio(surface, pressure)
+    surface, saturated = guess, known
+    if known <= 0.0:
+        weight = contact * START_LATENT / pressure
+        a = weight * START[2]
+        b = weight * START[1] + rise
+        c = weight * (START[0] - humidity_ratio * pressure) + given
+        surface = min(max(2.0 * -c / (b + math.sqrt(max(b * b - 4.0 * a * c, 0.0))), _COLDEST), _HOTTEST)
+    for turn in range(_MOST_STEPS):
+        if known <= 0.0 or turn > 0:
+            saturated = saturation_humidity_ratio(surface, pressure)
         saturated_slope = saturated * (1.0 + saturated / _MASS_RATIO) * _slope_of_log_pressure(surface)
         condensing = cold_vapour + vapour_heat * (offset + slope * surface) - WATER_HEAT * surface
         condensing_slope = vapour_heat * slope - WATER_HEAT
@@ -106,13 +128,14 @@ def evaporator(
     if saturated >= humidity_ratio:  # dry: linear in the surface temperature
         surface = -given / rise
         leaving = offset + slope * surface
-        return surface, dry_bulb - precool * (dry_bulb - leaving), leaving, humidity_ratio
+        return surface, dry_bulb - precool * (dry_bulb - leaving), leaving, humidity_ratio, 0.0
     leaving = offset + slope * surface
     return (
         surface,
         dry_bulb - precool * (dry_bulb - leaving),
         leaving,
         bypass * humidity_ratio + contact * saturated,
+        saturated,
     )
 
 

@@ -59,13 +59,14 @@ KEPT = RESPONSE
 KEPT_ON = KEPT  # share of the hour that the first stage ran
 KEPT_FALL = KEPT + 1  # change of what a mean dry bulb leads to, less that mean, for each kelvin of it
 KEPT_COIL = KEPT + 2  # the coil's stages; those beyond the fourth start afresh
-KEPT_SURFACE, KEPT_T, KEPT_W, KEPT_IN_T, KEPT_IN_W, KEPT_FLOW = range(6)
+KEPT_SURFACE, KEPT_T, KEPT_W, KEPT_SATURATED, KEPT_IN_T, KEPT_IN_W, KEPT_FLOW = range(7)
+KEPT_SIZE = 7
 KEPT_STAGES = 4
-KEPT_VALVE = KEPT_COIL + 6  # surface temperature that the chilled-water valve held
+KEPT_VALVE = KEPT_COIL + KEPT_SIZE  # surface temperature that the chilled-water valve held
 # what the thermostat is told for the hour: how the wheel turns, as `recovery` numbers it, and its highest speed;
 # whether the coil is to over-run, with how much reheat [W] and at which dry bulb of the space [°C]
 ORDER_WHEEL, ORDER_SPEED, ORDER_OVERRUN, ORDER_REHEAT, ORDER_HOLD = range(
-    KEPT_COIL + 6 * KEPT_STAGES, KEPT_COIL + 6 * KEPT_STAGES + 5
+    KEPT_COIL + KEPT_SIZE * KEPT_STAGES, KEPT_COIL + KEPT_SIZE * KEPT_STAGES + 5
 )
 BESIDE = (
     ORDER_HOLD + 1

@@ -298,8 +298,8 @@ def respond(
                 air = (entering_t, entering_w, flow, bypass, bypass_t, bypass_w)
                 if plant.coil_kind == CHILLED_WATER:
                     following = cool_with_water(
-                        plant, now, wet, groups, used, fixed, call, share, target, fresh, air,
-                        space, out,
+                        plant, now, wet, groups, used, fixed, call, share, target, fresh, idle,
+                        air, space, out,
                     )  # fmt: skip
                 else:
                     following = cool_in_stages(

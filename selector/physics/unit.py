@@ -19,7 +19,7 @@ from selector.inputs.site import FloatArray, Unit
 from selector.physics.compiled import compiled
 from selector.physics.desiccant import KELVIN, rotor
 from selector.physics.moist_air import WATER_HEAT, dry_bulb_of_enthalpy, enthalpy, vapour_pressure, volume
-from selector.physics.refrigerant import electric_power, evaporator, running_share
+from selector.physics.refrigerant import electric_power, evaporator, evaporator_from, running_share
 from selector.physics.unit_parameters import (
     AIRFLOW,
     CAPACITY,
@@ -74,8 +74,35 @@ def performance(
         dry bulb [°C]; leaving humidity ratio [kg/kg]; surface temperature [°C]: the apparatus dew point, or the
         process air off the rotor. Where it does not run: zeros, and leaving and surface equal entering.
     """
+    runs, flow, removal, power, gas, leaving, leaving_ratio, surface, _ = performance_from(
+        unit, flow_fraction, dry_bulb, humidity_ratio, pressure, outdoor_dry_bulb, outdoor_humidity_ratio,
+        space_dry_bulb, space_humidity_ratio, 0.0, 0.0,
+    )  # fmt: skip
+    return runs, flow, removal, power, gas, leaving, leaving_ratio, surface
+
+
+@compiled
+def performance_from(
+    unit: FloatArray,
+    flow_fraction: float,
+    dry_bulb: float,
+    humidity_ratio: float,
+    pressure: float,
+    outdoor_dry_bulb: float,
+    outdoor_humidity_ratio: float,
+    space_dry_bulb: float,
+    space_humidity_ratio: float,
+    guess: float,
+    known: float,
+) -> tuple[float, float, float, float, float, float, float, float, float]:
+    """`performance`, started from what it gave before.
+
+    Args: as `performance`; guess [°C] of the surface and known [kg/kg], its saturated humidity ratio; 0 where there are
+        none.
+    Returns: as `performance`; saturated humidity ratio at the apparatus dew point [kg/kg], 0 where there is none.
+    """
     if flow_fraction <= 0.0 or not within_range(unit, dry_bulb, humidity_ratio, pressure):
-        return 0.0, 0.0, 0.0, 0.0, 0.0, dry_bulb, humidity_ratio, dry_bulb
+        return 0.0, 0.0, 0.0, 0.0, 0.0, dry_bulb, humidity_ratio, dry_bulb, 0.0
     flow = flow_fraction * unit[AIRFLOW] / volume(dry_bulb, humidity_ratio, pressure)
     if unit[MACHINE] == ROTOR:
         if unit[REACTIVATION_OUTDOOR] > 0.5:
@@ -88,15 +115,17 @@ def performance(
             )
         warmed = dry_bulb_of_enthalpy(enthalpy(leaving, leaving_ratio) + unit[FAN_HEAT] / flow, leaving_ratio)
         removal = flow * (humidity_ratio - leaving_ratio)
-        return 1.0, flow, removal, unit[ELECTRICITY], unit[GAS], warmed, leaving_ratio, leaving
-    surface, _, _, evaporator_ratio = evaporator(unit, flow, dry_bulb, humidity_ratio, pressure)
+        return 1.0, flow, removal, unit[ELECTRICITY], unit[GAS], warmed, leaving_ratio, leaving, 0.0
+    surface, _, _, evaporator_ratio, saturated = evaporator_from(
+        unit, flow, dry_bulb, humidity_ratio, pressure, guess, known
+    )
     taken = running_share(unit, surface) * (humidity_ratio - evaporator_ratio)  # kg/kg
     power = electric_power(unit, surface, dry_bulb)
     leaving_ratio = humidity_ratio - taken
     leaving = dry_bulb_of_enthalpy(
         enthalpy(dry_bulb, humidity_ratio) + power / flow - taken * WATER_HEAT * surface, leaving_ratio
     )
-    return 1.0, flow, flow * taken, power, 0.0, leaving, leaving_ratio, surface
+    return 1.0, flow, flow * taken, power, 0.0, leaving, leaving_ratio, surface, saturated
 
 
 @compiled

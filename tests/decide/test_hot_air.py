@@ -10,13 +10,13 @@ import pytest
 from selector.decide.evaluate import evaluate, prepare_site
 from selector.decide.hot_air import highest_leaving, hot_air
 from selector.inputs.site import Install, Unit
+from selector.physics.arrangements import LEAVING_T, OFF
 from selector.physics.hourly import UnitHours
 from selector.physics.prepare import Prepared
 from tests.decide.small_cases import fitted_unit
 from tests.physics.sites_for_tests import make_air_handler, steady_site
 
 MODEL = "compressor-60"
-LEAVING, OFF = 5, 11  # columns of a unit's cell
 
 
 def unit(highest: float | None = None) -> Unit:
@@ -44,7 +44,7 @@ def test_hours_above_the_highest_are_counted() -> None:
     [one] = found.hot_air
     assert (one.model, one.arrangement, one.highest, one.stated) == (MODEL, "standalone", 40.0, True)
     assert one.hours == one.running_hours == int(ran.sum()) > 8000
-    assert one.hottest == group.cell[ran, LEAVING].max() < 60.0
+    assert one.hottest == group.cell[ran, LEAVING_T].max() < 60.0
     assert evaluate(prepared=prepared_with(), install=(Install(MODEL, "standalone", 1),)).hot_air == ()
 
 
@@ -55,7 +55,7 @@ def test_the_highest_itself_is_not_too_hot() -> None:
     def counted(leaving: float) -> int:
         group = year.groups[0]
         cell = group.cell.copy()
-        cell[:100, LEAVING] = leaving
+        cell[:100, LEAVING_T] = leaving
         changed = replace(year, groups=(replace(group, cell=cell),))
         return sum(one.hours for one in hot_air(site=prepared.site, year=changed))
 
@@ -69,7 +69,7 @@ def test_supply_side_units_are_looked_at_in_both_states_of_the_coil() -> None:
     group = year.groups[0]
     part = (group.on_share < 1.0) & (group.running > 0.0)
     cell = group.cell.copy()
-    cell[:, OFF + LEAVING] = 70.0
+    cell[:, OFF + LEAVING_T] = 70.0
 
     def found(changed: UnitHours) -> tuple[int, ...]:
         return tuple(one.hours for one in hot_air(site=prepared.site, year=replace(year, groups=(changed,))))

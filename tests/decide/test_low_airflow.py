@@ -10,6 +10,7 @@ import pytest
 from selector.decide.evaluate import evaluate, prepare_site
 from selector.decide.low_airflow import LOW_AIRFLOW, low_airflow
 from selector.inputs.site import Install, Site, Unit
+from selector.physics.arrangements import FRACTION, OFF, RUNS
 from selector.physics.prepare import Prepared
 from tests.decide.small_cases import fitted_unit
 from tests.physics.sites_for_tests import make_air_handler, steady_site
@@ -80,8 +81,8 @@ def test_supply_side_units_are_looked_at_in_both_states_of_the_coil() -> None:
     group = year.groups[0]
     part = (group.on_share < 1.0) & (group.running > 0.0)
     low = group.cell.copy()
-    low[:, 11 + 10] = 0.3
-    low[:, 11] = 1.0
+    low[:, OFF + FRACTION] = 0.3
+    low[:, OFF + RUNS] = 1.0
     found = low_airflow(year=replace(year, groups=(replace(group, cell=low),)))
     assert part.any()
     assert [one.hours for one in found] == [int(part.sum())]

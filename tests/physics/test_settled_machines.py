@@ -40,7 +40,6 @@ from tests.physics.sites_for_tests import (
 
 PRECOOL, COMPRESSOR, ROTOR = "precool-120", "compressor-120", "rotor-90"
 UNITS = general_units(PRECOOL, COMPRESSOR, ROTOR)
-NO_GUESS = float("nan")
 
 
 def plant_of(**changes: Any) -> Any:
@@ -61,9 +60,7 @@ def capacity(
     if humidity is None:
         humidity = float(moist_air.humidity_ratio_of_wet_bulb(RATING_DRY_BULB, RATING_WET_BULB, SEA_LEVEL))
     factor = bypass_factor_at(plant["coil_bypass"], plant["coil_flow"], flow)
-    surface, leaving, leaving_w = coil_at(
-        plant, stage, flow, dry_bulb, humidity, outdoor, SEA_LEVEL, factor, NO_GUESS
-    )
+    surface, leaving, leaving_w = coil_at(plant, stage, flow, dry_bulb, humidity, outdoor, SEA_LEVEL, factor)
     heat = flow * (
         moist_air.enthalpy(dry_bulb, humidity)
         - moist_air.enthalpy(leaving, leaving_w)

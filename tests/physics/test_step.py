@@ -256,9 +256,7 @@ def test_closed_loop_of_a_coil_at_its_limit(buffer: float, allowed_t: float, all
             + fresh * moist_air.enthalpy(outdoor[hour], humid)
         ) / supply
         mixed_t = moist_air.dry_bulb_of_enthalpy(mixed_h, mixed_w)
-        _, cold, dry = coil_at(
-            plant, 1, supply, mixed_t, mixed_w, outdoor[hour], SEA_LEVEL, factor, float("nan")
-        )
+        _, cold, dry = coil_at(plant, 1, supply, mixed_t, mixed_w, outdoor[hour], SEA_LEVEL, factor)
         warmed = moist_air.dry_bulb_of_enthalpy(
             moist_air.enthalpy(cold, dry) + plant["fan_power"] / supply, dry
         )
