@@ -81,6 +81,7 @@ from selector.physics.step import source_for, step
 SETTLED_SPEED = (
     1e-9  # K of the hour's end, to which the wheel's speed is found where it holds the cooling set point
 )
+MET = 1e-10  # relative, to which the coil meets the load where it can
 # turns after which the fan's share is sought by halving; width of its bracket that shows a jump
 HALVE, JUMP = 20, 1e-9
 
@@ -311,7 +312,8 @@ def respond(
                     given = min(reheat, max(0.0, wanted - (source - reheat) - out[SYSTEM_HEAT]))
                     if given > 0.0:
                         out[COIL_FULL] = 0.0
-                if out[COIL_FULL] == 1.0:
+                # no share of the coil meets the load where supply-side units come into range or out of it on the way
+                if out[COIL_FULL] == 1.0 or abs(out[SYSTEM_HEAT] - target) > MET * (abs(target) + abs(idle)):
                     end, mean = step(
                         start_t, source - reheat + given + out[SYSTEM_HEAT], loss, plant.air_capacity
                     )

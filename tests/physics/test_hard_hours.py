@@ -14,6 +14,7 @@ from selector.decide.evaluate import Evaluation, evaluate, prepare_site
 from selector.inputs.install_text import parse_installs
 from selector.inputs.site import RecoveryWheel
 from selector.inputs.site_file import read_site
+from tests.decide.small_cases import make_case
 from tests.hours import fitted_units, prepared_demo
 from tests.sites import SCENARIOS
 
@@ -129,3 +130,17 @@ def test_a_wheel_whose_own_fan_warms_what_it_cools_settles() -> None:
     wheel = RecoveryWheel(0.74, 0.66, site.space.exhaust_airflow, 400.0, 400.0, 13.0, -12.0)
     site = replace(site, air_handler=replace(site.air_handler, wheel=wheel))
     settles(evaluate(prepared=prepare_site(site=site, fitted=fitted_units()), install=()))
+
+
+@pytest.mark.parametrize(
+    ("number", "text"), [(206, "2 precool-120 supply-side"), (230, "2 precool-60 supply-side")]
+)
+def test_units_that_the_coils_own_share_takes_out_of_their_range_leave_the_balance_closed(
+    number: int, text: str
+) -> None:
+    """Behind a coil that runs part of the hour, or a valve, units come into range at some share, with their heat: there
+    is none that meets the load, and the hour ends where the coil leaves it."""
+    prepared = make_case(number).prepared
+    found = evaluate(prepared=prepared, install=parse_installs(texts=(text,), site=prepared.site))
+    assert found.balance_energy <= 1e-9  # was 0.6 and 0.3
+    assert found.balance_moisture <= 1e-9
