@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import lru_cache
 from math import isclose
 from typing import Any
 
@@ -123,9 +124,8 @@ class Quantity(_Field):
 
         Args: context, as `check`; written, as `bounds`. Returns: text, as "an area in ft2, m2 or sq ft".
         """
-        units = allowed_units(self.dimension, currency=context.get("currency"))
-        bounds = self.bounds(context, written)
-        return f"{units}, {bounds}" if bounds else units
+        currency = context.get("currency")
+        return _allowed(self, currency) if written is None else _with_bounds(self, currency, written)
 
     def check(self, value: Any, context: dict[str, Any]) -> float:
         """Return the value in SI; refuse what is not this quantity or out of bounds.
@@ -154,6 +154,17 @@ class Quantity(_Field):
         if outside:
             raise refuse(value, self.allowed(context, value))
         return result
+
+
+def _with_bounds(kind: Quantity, currency: str | None, written: object) -> str:
+    units = allowed_units(kind.dimension, currency=currency)
+    bounds = kind.bounds({}, written)
+    return f"{units}, {bounds}" if bounds else units
+
+
+@lru_cache(maxsize=1024)  # asked for at every key, whether it is at fault or not
+def _allowed(kind: Quantity, currency: str | None) -> str:
+    return _with_bounds(kind, currency, None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import lru_cache
 from typing import Literal
 
 from selector.inputs.unit_reader import UnitReader, factor_to_si, lookup, tidy
@@ -91,6 +92,14 @@ def parse(
             return _bare(float(text), repr(text), entry, allowed)
         except OverflowError:  # a whole number of hundreds of digits
             raise QuantityError(repr(text), "a finite number") from None
+    return _parsed(text, dimension, currency, pressure)
+
+
+@lru_cache(maxsize=4096)  # a site is read again for each value that is tried
+def _parsed(text: str, dimension: str, currency: str | None, pressure: float | None) -> float:
+    """As `parse`, for text."""
+    entry = _dimension(dimension)
+    allowed = allowed_units(dimension, currency=currency)
     shown = f'"{text}"'
     number, unit = _split(text, entry, shown, allowed)
     if not unit:
