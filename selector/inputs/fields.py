@@ -158,7 +158,7 @@ class Quantity(_Field):
 
 def _with_bounds(kind: Quantity, currency: str | None, written: object) -> str:
     units = allowed_units(kind.dimension, currency=currency)
-    bounds = kind.bounds({}, written)
+    bounds = kind.bounds({"currency": currency}, written)
     return f"{units}, {bounds}" if bounds else units
 
 
