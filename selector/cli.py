@@ -343,6 +343,7 @@ def sweep(
         variations=variations,
         solver=solver,
         fresh=fresh,
+        typed={"--solver": solver if solver != SOLVERS[0] else None, "--work-years": work_years, **outputs},
         json_file=json_file,
         csv_file=csv_file,
         report=report,

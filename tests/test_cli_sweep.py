@@ -8,6 +8,7 @@ import io
 import json
 import os
 import re
+import shlex
 import signal
 import subprocess
 import sys
@@ -263,7 +264,7 @@ def test_an_interrupt_keeps_finished_steps_and_the_next_run_goes_on(tmp_path: Pa
     few = ("max_units = 3", 'max_units = 2\narrangements = ["standalone"]')
     site = write_room(tmp_path, ('name = "Test room"', name), few)
     out = tmp_path / "sweep.json"
-    words = ["sweep", str(site), *RANGE[:-1], "9", "--json", str(out)]
+    words = ["sweep", str(site), *RANGE[:-1], "9", "--work-years", "900", "--json", str(out)]
     # a shell that runs this in its background has it ignore interrupts
     heard = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)"
     command = [sys.executable, "-c", f"{heard}; from selector.cli import main; main()", *words]
@@ -283,6 +284,7 @@ def test_an_interrupt_keeps_finished_steps_and_the_next_run_goes_on(tmp_path: Pa
     assert "Traceback" not in rest
     assert "steps are kept; to go on: selector sweep" in rest
     assert "STOPPED" in stdout
+    assert shlex.join(["selector", *words]) in rest  # with all that was typed
     part = json.loads(out.read_text("utf-8"))
     assert part["interrupted"] is True
     finished = len(part["steps"])

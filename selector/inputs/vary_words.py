@@ -143,7 +143,7 @@ def judge_words(*, words: Sequence[Words], faults: Faults) -> None:
             faults.add(file="--steps", where=name, got=str(each.steps), allowed=COUNTED)
         texts = [text.strip() for text in (each.values or "").split(";") if text.strip()]
         if each.values is not None and (len(texts) < 2 or len(set(texts)) < len(texts)):
-            got = f"{len(texts)} values" if len(texts) < 2 else "a value twice"
+            got = "a value twice" if len(texts) > 1 else "one value" if texts else "no value"
             faults.add(file="--values", where="option", got=got, allowed=LISTED)
         if not parameter.dimension or parameter.dimension.endswith("_price"):
             continue  # files; limits of either kind; prices, by the site's currency

@@ -276,9 +276,8 @@ def _end(sweep: Sweep, again: str) -> list[Line | Table]:
     work = f"{sweep.year_equivalents:,.0f} year-equivalents in choices"
     if sweep.reused:
         work += f"; {plural(sweep.reused, 'step')} taken from an earlier run"
-    lines.append(
-        _line("Proof", f"{proved} of {plural(len(sweep.steps), 'step')} proved as by choose; {work}")
-    )
+    steps = f"{proved} of {plural(len(sweep.steps), 'step')} proved as by choose"
+    lines.append(_line("Proof", f"{steps if sweep.steps else 'no step finished'}; {work}"))
     lines.append(_line("Defaults", rests_on(site)))
     installs = {part for step in sweep.steps for part in (step.install or ())}
     lines.append(_line("Cautions", short_cautions(site=site, install=tuple(installs))))

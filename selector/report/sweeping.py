@@ -60,6 +60,7 @@ def show_sweep(
     variations: tuple[Variation, ...],
     solver: str,
     fresh: bool,
+    typed: Mapping[str, str | None],
     json_file: str | None,
     csv_file: str | None,
     report: str | None = None,
@@ -67,7 +68,8 @@ def show_sweep(
     """Sweep and show or write the result.
 
     Args: site; words and variations, what is to be varied, as written and as read; solver, highs or cbc; fresh, whether
-        steps of earlier runs are left aside; json_file, csv_file and report, where they go, None for nowhere.
+        steps of earlier runs are left aside; typed, options beside what is varied as they were typed, None where they
+        were not, for the command that goes on; json_file, csv_file and report, where they go, None for nowhere.
     Returns: exit status.
     Raises: InputFaults.
     """
@@ -92,7 +94,8 @@ def show_sweep(
         texts[report] = page_of(sweep=found, prepared=prepared, result=sweep_json(sweep=found))
     if csv_file is not None:
         texts[csv_file] = sweep_csv(sweep=found)
-    again = command("sweep", site.file, *words_again(words))
+    beside = (word for option, value in typed.items() if value is not None for word in (option, value))
+    again = command("sweep", site.file, *words_again(words), *beside)
     if not write(texts):
         show_screen(sweep_screen(sweep=found, again=again))
     if found.interrupted:
