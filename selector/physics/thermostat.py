@@ -82,7 +82,7 @@ SETTLED_SPEED = (
     1e-9  # K of the hour's end, to which the wheel's speed is found where it holds the cooling set point
 )
 MET = 1e-10  # relative, to which the coil meets the load where it can
-# turns after which the fan's share is sought by halving; width of its bracket that shows a jump
+# turns after which the fan's share and the wheel's speed are sought by halving; width of the bracket that shows a jump
 HALVE, JUMP = 20, 1e-9
 
 
@@ -243,7 +243,9 @@ def respond(
         if may_slow and (end > cooling or fast_miss > 0.0):
             miss = end - cooling
             slowed = abs(miss) < SETTLED_SPEED
-            if not slowed and (miss < 0.0 or speed > 0.0) and fast - slow > 1e-12:
+            # units behind the wheel that come into range or out of it with its speed may leave none that meets it
+            apart = 1e-12 if turn < HALVE else JUMP
+            if not slowed and (miss < 0.0 or speed > 0.0) and fast - slow > apart:
                 # false position; the miss of an end that stays counts half of what it did (Illinois)
                 if miss > 0.0:
                     slow_miss *= 0.5 if moved_last == 1 else 1.0
@@ -252,7 +254,9 @@ def respond(
                     fast_miss *= 0.5 if moved_last == -1 else 1.0
                     slow, slow_miss, moved_last = speed, miss, -1
                 speed = 0.0
-                if slow >= 0.0:
+                if slow >= 0.0 and turn >= HALVE:
+                    speed = 0.5 * (slow + fast)
+                elif slow >= 0.0:
                     speed = slow + (fast - slow) * slow_miss / (slow_miss - fast_miss)
                 continue
         if end > cooling and not slowed:
@@ -327,12 +331,12 @@ def respond(
                 following = max(call, following)
                 quiet = following * idle - share * fresh
             asked = wanted - source - quiet
-            given = min(asked, plant.heating_capacity)
-            out[HEATING] = given
-            out[SHORT_HEATING] = asked - given
-            out[SYSTEM_HEAT] = quiet + given
-            if asked > given:
-                end, mean = step(start_t, source + quiet + given, loss, plant.air_capacity)
+            delivered = min(asked, plant.heating_capacity)
+            out[HEATING] = delivered
+            out[SHORT_HEATING] = asked - delivered
+            out[SYSTEM_HEAT] = quiet + delivered
+            if asked > delivered:
+                end, mean = step(start_t, source + quiet + delivered, loss, plant.air_capacity)
         elif not fixed:
             following = call
         out[END_T] = end

@@ -12,8 +12,9 @@ import pytest
 
 from selector.decide.evaluate import Evaluation, evaluate, prepare_site
 from selector.inputs.install_text import parse_installs
-from selector.inputs.site import RecoveryWheel
+from selector.inputs.site import Install, RecoveryWheel, Reheat
 from selector.inputs.site_file import read_site
+from selector.physics.response import HEATING, REHEAT
 from tests.decide.small_cases import make_case
 from tests.hours import fitted_units, prepared_demo
 from tests.sites import SCENARIOS
@@ -144,3 +145,29 @@ def test_units_that_the_coils_own_share_takes_out_of_their_range_leave_the_balan
     found = evaluate(prepared=prepared, install=parse_installs(texts=(text,), site=prepared.site))
     assert found.balance_energy <= 1e-9  # was 0.6 and 0.3
     assert found.balance_moisture <= 1e-9
+
+
+@pytest.mark.parametrize("building", ["pool", "school", "hall"])
+def test_heating_beside_reheat_that_runs_out_is_bought_once(building: str) -> None:
+    """An hour that is heated and too moist takes its heat from reheat as far as that goes, and from heating beyond."""
+    site = prepared_demo(building).site
+    assert site.air_handler is not None
+    handler = replace(site.air_handler, reheat=Reheat("electric", 1.0, 3000.0))
+    prepared = prepare_site(site=replace(site, air_handler=handler), fitted=fitted_units())
+    found = evaluate(prepared=prepared, install=(Install("compressor-60", "standalone", 1),))
+    settles(found)
+    both = (found.year.response[:, REHEAT] > 0.0) & (found.year.response[:, HEATING] > 0.0)
+    assert both.any()
+    assert found.year.response[:, REHEAT].max() <= 3000.0
+
+
+def test_units_that_a_wheels_speed_takes_out_of_their_range_leave_the_hour_a_state() -> None:
+    """Outdoor-air units behind a wheel run or do not by its speed: none may hold the cooling set point."""
+    site = prepared_demo("growing").site
+    assert site.air_handler is not None
+    wheel = RecoveryWheel(0.74, 0.66, site.space.exhaust_airflow, 400.0, 400.0, 13.0, -12.0)
+    handler = replace(site.air_handler, wheel=wheel)
+    prepared = prepare_site(site=replace(site, air_handler=handler), fitted=fitted_units())
+    found = evaluate(prepared=prepared, install=(Install("compressor-220", "outdoor-air", 2),))
+    assert max(found.balance_moisture, found.balance_energy) <= 1e-9  # was 1.0
+    assert found.unsettled_hours <= 36  # found: 36, counted and shown, where the wheel's speed sits on the edge
