@@ -42,6 +42,7 @@ from selector.physics.response import (
 from selector.physics.step import source_for
 
 ENOUGH, COIL_RAN_OUT, REHEAT_RAN_OUT, COIL_TOO_COLD = range(4)  # why the set point was not held: REHEAT_SHORT
+WORTH = 1e-6  # kg/kg that the space ends drier by, or a coil that comes to its limit does not over-run
 AMPLE = 3.0  # of the coil's rated capacity: more reheat than any coil takes off again
 
 
@@ -155,7 +156,7 @@ def overcool(
             out[COIL_REMOVED] -= miss
             end, mean = set_w, mean_w
     too_cold = out[COIL_SHARE] > 0.0 and out[SURFACE_T] < 0.0
-    if too_cold or (short != ENOUGH and end >= before):
+    if too_cold or (short != ENOUGH and end >= before - WORTH):
         out[ORDER_OVERRUN] = 0.0
         out[REHEAT] = 0.0
         out[ORDER_WHEEL] = order

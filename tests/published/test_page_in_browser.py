@@ -20,6 +20,7 @@ import pytest
 from selenium.webdriver import ActionChains, Chrome
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
+from selenium.webdriver.support.wait import WebDriverWait
 
 from selector.report.page_figures import found_at
 from tests.published.browsers import PAGES, opened_browser, show, write_pages
@@ -189,6 +190,10 @@ def test_without_script_every_step_is_there(browser: Chrome, written: dict[str, 
     browser.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
     try:
         show(browser, written["sweep"])
+        # the browser does not wait for a page that may run no script
+        WebDriverWait(browser, 20.0).until(
+            lambda there: len(there.find_elements(By.CLASS_NAME, "panel")) == 3
+        )
         panels = browser.find_elements(By.CLASS_NAME, "panel")
         assert [one.is_displayed() for one in panels] == [True] * 3
     finally:
