@@ -92,8 +92,7 @@ def first_guess(
     """Guess the unit-hours that a need takes, from one unit on the air that it would meet with none running.
 
     Args: as `hold_moisture`; need [kg/s]; mean_t [°C], mean_w [kg/kg] and out (RESPONSE,) with none of it running.
-    Returns: unit-hours; rise of the mean dry bulb [K] for each of them, where nothing
-        holds it.
+    Returns: unit-hours; rise of the mean dry bulb [K] for each of them, where nothing holds it.
     """
     dry_bulb, ratio = mean_t, mean_w
     place = 0
@@ -208,10 +207,11 @@ def hold_moisture(
         what it has to remove, below 0 where the space may stay under its set point without it, which is then seen
         first; start_w, set_w [kg/kg]; guess_t [°C] of the mean dry bulb without it; patient, whether that is settled in
         any case before it tells.
-    Returns: NOT_CALLED, HELD, LACKING with `count` units, or OUT_OF_RANGE; mean humidity ratio [kg/kg]; whether it
-        settled; a guess of the mean dry bulb with `count` units [°C]; the fewest units that are not seen to lack on the
-        way. The search looks at `count` only to give up, so
-        that a design of more units follows the same path.
+    Returns: NOT_CALLED, HELD, LACKING with `count` units, ALL_LACK where `out` holds the response of these, or
+        OUT_OF_RANGE; mean humidity ratio [kg/kg], of NOT_CALLED and ALL_LACK the one that `out` was evaluated at;
+        whether it settled; a guess of the mean dry bulb with `count` units [°C]; the fewest units that are not seen to
+        lack on the way. The search looks at `count` only to give up, so that a design of more units follows the same
+        path.
     """
     ask = need < 0.0
     mean_t = guess_t
