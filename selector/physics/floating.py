@@ -32,6 +32,7 @@ CLOSE_W = 1e-10  # kg/kg, likewise; the rest is linearised
 SLOPE_W = 3e-7  # kg/kg, apart enough to take a slope from
 LEAST_FALL = -0.3  # of that difference, for each kelvin of the mean dry bulb: less is a slope from far away
 MOST_LEAP = 10.0  # K that a guess of the mean dry bulb may lie off, however steep the change that it follows
+MOST_TURNS = 20  # of the mean dry bulb alone, after which it is taken as unsettled
 JOINT = 10  # turns for which dry bulb and moisture are sought together; then one inside the other
 
 
@@ -83,7 +84,7 @@ def respond_near(
     tried = guess_t
     before = 0.0
     miss_before = 0.0
-    for turn in range(60):
+    for turn in range(MOST_TURNS):
         respond(plant, now, wet, groups, start_t, tried, mean_w, out)
         miss = out[MEAN_T] - tried
         if abs(miss) < CLOSE_T or does_not_depend(wet, groups, out):
