@@ -9,8 +9,6 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-import psychrolib
-
 from selector.inputs.site import FloatArray
 from selector.physics.arrangements import (
     COIL_BYPASS,
@@ -30,6 +28,7 @@ from selector.physics.moist_air import (
     dry_bulb_of_enthalpy,
     enthalpy,
     saturation_humidity_ratio,
+    saturation_rise,
     sensible_heat,
 )
 
@@ -258,7 +257,7 @@ def surely_taken_up(dry_bulb: float, ratio: float, surface: float, pressure: flo
         return 0.0
     heat = enthalpy(dry_bulb + 1.0, ratio) - enthalpy(dry_bulb, ratio)
     vapour = enthalpy(dry_bulb, 2.0) - enthalpy(dry_bulb, 1.0) - WATER_HEAT * surface
-    steep = saturated * (1.0 + saturated / 0.621945) * psychrolib.dLnPws_(dry_bulb)
+    steep = saturation_rise(saturated, dry_bulb)
     return (saturated - ratio) / (1.0 + steep * vapour / heat)
 
 

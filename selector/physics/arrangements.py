@@ -27,9 +27,7 @@ RETURN_SIDE, SUPPLY_SIDE, COIL_BYPASS, STANDALONE, OUTDOOR_AIR = range(len(ARRAN
 # columns of a group's cell; the second set, from OFF on, is the coil-off state that supply-side units see
 RUNS, FLOW, REMOVAL, POWER, GAS, LEAVING_T, LEAVING_W, SURFACE, ENTERING_T, ENTERING_W = range(10)
 FRACTION = 10  # of rated airflow at which the set was evaluated
-SURFACE_W = (
-    11  # humidity ratio of saturated air at the surface, 0 where none is known: where the next search starts
-)
+SURFACE_W = 11  # humidity ratio of saturated air at the surface, 0 where none is known
 OFF = 12
 CELL = 24
 

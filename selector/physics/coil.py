@@ -12,7 +12,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import psychrolib
 from scipy.optimize import brentq, minimize_scalar
 
 from selector.physics.compiled import compiled
@@ -21,13 +20,32 @@ from selector.physics.moist_air import (
     enthalpy,
     humidity_ratio_of_wet_bulb,
     saturation_humidity_ratio,
+    saturation_rise,
 )
 
-MASS_RATIO = 0.621945  # of water to air, as in psychrolib; in the slope of a Newton step only
 CLOSE = 1e-5  # K; the error after a Newton step this small is below 1e-11 K
 # Where a Newton iteration starts, and there only: saturation humidity ratio x pressure [Pa] as a parabola, -8 to 22 °C
 START = (362.7, 28.38, 1.370)
 START_LATENT = 2.47e6  # J/kg
+COLDEST = -60.0  # °C; no coil's surface is colder
+
+
+@compiled
+def likely_surface(
+    contact: float, given: float, rise: float, humidity_ratio: float, pressure: float
+) -> float:
+    """Where a wet surface settles, with saturation as a parabola: the start of a search, not its result.
+
+    Args: contact [-], 1 - bypass factor; given [J/kg], refrigeration less sensible heat at a surface of 0 °C;
+        rise [J/(kg K)], how much that grows with the surface's temperature; all by flow; humidity_ratio [kg/kg],
+        entering; pressure [Pa].
+    Returns: surface [°C], at which contact x START_LATENT x (humidity_ratio - saturation) = given + rise x surface.
+    """
+    weight = contact * START_LATENT / pressure
+    a = weight * START[2]
+    b = weight * START[1] + rise
+    c = weight * (START[0] - humidity_ratio * pressure) + given
+    return 2.0 * -c / (b + math.sqrt(max(b * b - 4.0 * a * c, 0.0)))
 
 
 @compiled
@@ -143,21 +161,16 @@ def surface_temperature(
     """
     contact = 1.0 - bypass_factor
     entering = enthalpy(dry_bulb, humidity_ratio)
-    low, high = -60.0, dry_bulb
+    low, high = COLDEST, dry_bulb
     surface = guess
     known = saturated > 0.0 and guess <= dry_bulb - 0.5
     if not known:
         dry_air = enthalpy(1.0, humidity_ratio) - enthalpy(0.0, humidity_ratio)
-        weight = START_LATENT / pressure
-        rise = capacity / (flow * contact)
-        a = weight * START[2]
-        b = weight * START[1] + dry_air + rise * slope
-        c = (
-            weight * (START[0] - humidity_ratio * pressure)
-            - dry_air * dry_bulb
-            + rise * (1.0 - slope * reference)
-        )
-        surface = 2.0 * -c / (b + math.sqrt(max(b * b - 4.0 * a * c, 0.0)))
+        most = capacity / (flow * contact)
+        surface = likely_surface(
+            1.0, most * (1.0 - slope * reference) - dry_air * dry_bulb, dry_air + most * slope, humidity_ratio,
+            pressure,
+        )  # fmt: skip
         if not surface > low:
             surface = reference
         surface = min(surface, dry_bulb - 0.5)
@@ -165,9 +178,7 @@ def surface_temperature(
         if not known:
             saturated = saturation_humidity_ratio(surface, pressure)
         known = False
-        steep = (
-            saturated * (1.0 + saturated / MASS_RATIO) * psychrolib.dLnPws_(surface)
-        )  # kg/kg for each kelvin
+        steep = saturation_rise(saturated, surface)
         at_surface, wetter = saturated, steep
         if saturated >= humidity_ratio:
             at_surface, wetter = humidity_ratio, 0.0

@@ -24,7 +24,7 @@ from selector.physics.arrangements import (
     SUPPLY_SIDE,
     Groups,
 )
-from selector.physics.coil import bypass_factor_at, heat_taken, leaving_air
+from selector.physics.coil import COLDEST, bypass_factor_at, heat_taken, leaving_air
 from selector.physics.compiled import compiled
 from selector.physics.moist_air import sensible_heat
 from selector.physics.part_load import interpolated_latent_ratio
@@ -58,7 +58,6 @@ from selector.physics.response import (
     UNIT_LOW,
 )
 
-COLDEST = -60.0  # °C; no coil's surface is colder
 SETTLED_SHARE = 1e-6  # of the hour, to which the fan's share is found where it follows coil or heating
 
 

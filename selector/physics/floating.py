@@ -28,7 +28,7 @@ from selector.physics.step import step
 from selector.physics.thermostat import respond
 
 CLOSE_T = 1e-6  # K, between the mean dry bulb that machines are evaluated at and the one that they lead to
-CLOSE_W = 1e-10  # kg/kg, likewise; the rest is linearised
+CLOSE_W = 1e-11  # kg/kg, likewise; the rest is linearised
 SLOPE_W = 3e-7  # kg/kg, apart enough to take a slope from
 LEAST_FALL = -0.3  # of that difference, for each kelvin of the mean dry bulb: less is a slope from far away
 MOST_LEAP = 10.0  # K that a guess of the mean dry bulb may lie off, however steep the change that it follows

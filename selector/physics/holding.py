@@ -6,8 +6,6 @@ hour that it leads to. Units: °C, kg/kg, kg/s; running in unit-hours.
 
 from __future__ import annotations
 
-import psychrolib
-
 from selector.inputs.site import FloatArray
 from selector.physics.air_handler import CHILLED_WATER, Now, Plant
 from selector.physics.arrangements import (
@@ -23,10 +21,10 @@ from selector.physics.arrangements import (
     heat_air,
     run_group,
 )
-from selector.physics.coil import MASS_RATIO, START_LATENT
+from selector.physics.coil import START_LATENT
 from selector.physics.compiled import compiled
 from selector.physics.floating import JOINT, led_to, respond_near
-from selector.physics.moist_air import saturation_humidity_ratio, sensible_heat
+from selector.physics.moist_air import saturation_humidity_ratio, saturation_rise, sensible_heat
 from selector.physics.response import (
     BESIDE,
     COIL_FULL,
@@ -144,7 +142,7 @@ def dried_by_cooling(plant: Plant, now: Now, out: FloatArray) -> float:
     if plant.coil_kind == CHILLED_WATER:  # the valve opens further, and the surface gets colder
         surface = out[SURFACE_T]
         saturated = saturation_humidity_ratio(surface, now.pressure)
-        steep = saturated * (1.0 + saturated / MASS_RATIO) * psychrolib.dLnPws_(surface)
+        steep = saturation_rise(saturated, surface)
         return float(steep / sensible_heat(saturated, 1.0, 0.0))
     sensible = out[COIL_HEAT] - START_LATENT * out[COIL_REMOVED]
     return float(out[COIL_REMOVED] / sensible) if sensible > 0.0 else 0.0

@@ -22,6 +22,8 @@ WATER_HEAT = (
     4186.0  # J/(kg K), liquid water: ASHRAE Handbook Fundamentals 2017, ch. 1, enthalpy of condensate
 )
 
+MASS_RATIO = 0.621945  # of water to dry air, eq. 20, as in psychrolib
+
 # as `compiled`, but arrays are answered by new arrays
 _kept: Callable[[Callable[..., Any]], Any] = numba.njit(cache=True, nogil=True, error_model="numpy")
 
@@ -189,6 +191,18 @@ def dry_air_density(dry_bulb: Any, pressure: Any) -> Any:
     Source: eq. 26 without vapour.
     """
     return psychrolib.GetDryAirDensity(dry_bulb, pressure)
+
+
+@compiled
+def saturation_rise(saturated: float, dry_bulb: float) -> float:
+    """How much the humidity ratio of saturated air rises for each kelvin, at constant pressure.
+
+    Args: saturated [kg/kg], humidity ratio of saturated air at the dry bulb; dry_bulb [°C].
+    Returns: rise [kg/kg for each kelvin].
+    Source: eq. 20 at saturation, differentiated; the slope of eq. 5 and 6 is psychrolib's.
+    """
+    rise: float = saturated * (1.0 + saturated / MASS_RATIO) * psychrolib.dLnPws_(dry_bulb)
+    return rise
 
 
 @compiled

@@ -28,12 +28,10 @@ from __future__ import annotations
 
 import math
 
-import psychrolib
-
 from selector.inputs.site import FloatArray
-from selector.physics.coil import START, START_LATENT
+from selector.physics.coil import COLDEST, likely_surface
 from selector.physics.compiled import compiled
-from selector.physics.moist_air import WATER_HEAT, enthalpy, saturation_humidity_ratio
+from selector.physics.moist_air import WATER_HEAT, enthalpy, saturation_humidity_ratio, saturation_rise
 from selector.physics.unit_parameters import (
     CAPACITY,
     CAPACITY_PER_ENTERING,
@@ -46,12 +44,8 @@ from selector.physics.unit_parameters import (
     PRECOOL,
 )
 
-_slope_of_log_pressure = psychrolib.dLnPws_
-
-_MASS_RATIO = 0.621945  # of water to air, as in psychrolib; in the slope only
 _STEP = 1e-5  # K; the error after a step this small is below 1e-11 K
 _MOST_STEPS = 30
-_COLDEST = -60.0  # °C; colder than any unit within its range, keeps a fit that runs away finite
 _HOTTEST = 100.0  # °C
 
 
@@ -105,15 +99,11 @@ def evaporator_from(
     # latent - given - rise x surface = 0, with latent = contact (w1 - w_s) (vapour - liquid)
     surface, saturated = guess, known
     if known <= 0.0:
-        weight = contact * START_LATENT / pressure
-        a = weight * START[2]
-        b = weight * START[1] + rise
-        c = weight * (START[0] - humidity_ratio * pressure) + given
-        surface = min(max(2.0 * -c / (b + math.sqrt(max(b * b - 4.0 * a * c, 0.0))), _COLDEST), _HOTTEST)
+        surface = min(max(likely_surface(contact, given, rise, humidity_ratio, pressure), COLDEST), _HOTTEST)
     for turn in range(_MOST_STEPS):
         if known <= 0.0 or turn > 0:
             saturated = saturation_humidity_ratio(surface, pressure)
-        saturated_slope = saturated * (1.0 + saturated / _MASS_RATIO) * _slope_of_log_pressure(surface)
+        saturated_slope = saturation_rise(saturated, surface)
         condensing = cold_vapour + vapour_heat * (offset + slope * surface) - WATER_HEAT * surface
         condensing_slope = vapour_heat * slope - WATER_HEAT
         excess = contact * (humidity_ratio - saturated) * condensing - given - rise * surface
@@ -121,7 +111,7 @@ def evaporator_from(
             contact * (saturated_slope * condensing - (humidity_ratio - saturated) * condensing_slope) + rise
         )
         step = excess / falling
-        surface = min(max(surface + step, _COLDEST), _HOTTEST)
+        surface = min(max(surface + step, COLDEST), _HOTTEST)
         if abs(step) < _STEP:
             saturated += saturated_slope * step
             break
